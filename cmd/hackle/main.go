@@ -1,0 +1,4 @@
+// Command hackle computes how a bee hive stands heat, cold and moisture.
+package main
+
+func main() {}

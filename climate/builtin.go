@@ -1,0 +1,63 @@
+package climate
+
+import (
+	"embed"
+	"fmt"
+	"strings"
+)
+
+// weatherFiles are licensed typical years; see weather/PROVENANCE.md for their
+// source and notice.
+//
+//go:embed weather/*.epw.gz weather/PROVENANCE.md
+var weatherFiles embed.FS
+
+const (
+	weatherDir  = "weather/"
+	builtinTail = ".epw.gz"
+)
+
+// BuiltinNames returns the names of the built-in weather in alphabetical order.
+func BuiltinNames() []string {
+	entries, err := weatherFiles.ReadDir(strings.TrimSuffix(weatherDir, "/"))
+	if err != nil {
+		return nil // the directory is part of the program
+	}
+	var names []string
+	for _, e := range entries {
+		if name, ok := strings.CutSuffix(e.Name(), builtinTail); ok {
+			names = append(names, name)
+		}
+	}
+	return names
+}
+
+// Builtin returns the typical year built in under a name such as
+// "burlington-vt". An unknown name is an error that lists the names there are.
+func Builtin(name string) (*Series, error) {
+	packed, err := weatherFiles.ReadFile(weatherDir + name + builtinTail)
+	if err != nil {
+		return nil, fmt.Errorf("no built-in weather %q; there is %s", name, strings.Join(BuiltinNames(), ", "))
+	}
+	text, err := plainText(name, packed)
+	if err != nil {
+		return nil, err
+	}
+	s, err := readEPW(name, text)
+	if err != nil {
+		return nil, err
+	}
+	station, _, _ := strings.Cut(s.Source, ";")
+	s.Source = station + ": Users Manual for TMY3 Data Sets, NREL/TP-581-43156, 2008"
+	return s, nil
+}
+
+// BuiltinNotice returns where the built-in weather comes from and the notice
+// under which it may be passed on.
+func BuiltinNotice() string {
+	text, err := weatherFiles.ReadFile(weatherDir + "PROVENANCE.md")
+	if err != nil {
+		return "" // the file is part of the program
+	}
+	return string(text)
+}

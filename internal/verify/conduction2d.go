@@ -27,8 +27,10 @@ func conduction2dChecks(ctx context.Context) ([]Check, error) {
 		})
 }
 
-// area returns a two-dimensional extent.
-func area(x0, x1, y0, y1 float64) wall.Extent { return wall.Extent{X0: x0, X1: x1, Y0: y0, Y1: y1} }
+// flatExtent returns a two-dimensional extent.
+func flatExtent(x0, x1, y0, y1 float64) wall.Extent {
+	return wall.Extent{X0: x0, X1: x1, Y0: y0, Y1: y1}
+}
 
 func columnRows(c openCase) ([]Row, error) {
 	var in struct {
@@ -44,11 +46,11 @@ func columnRows(c openCase) ([]Row, error) {
 	}
 	w, h := in.W, in.H
 	s := wall.Section{
-		Solids: []wall.Solid{{Extent: area(0, w, 0, h), Conductivity: 1}},
+		Solids: []wall.Solid{{Extent: flatExtent(0, w, 0, h), Conductivity: 1}},
 		Spaces: []wall.Space{
-			{Extent: area(0, w, h, h+1), Environment: 0},
-			{Extent: area(-1, 0, -1, h), Environment: 1},
-			{Extent: area(-1, w, -1, 0), Environment: 1},
+			{Extent: flatExtent(0, w, h, h+1), Environment: 0},
+			{Extent: flatExtent(-1, 0, -1, h), Environment: 1},
+			{Extent: flatExtent(-1, w, -1, 0), Environment: 1},
 		},
 		Temperatures: []float64{float64(in.Hot), float64(in.Cold)},
 		Mesh:         wall.Mesh{Finest: w / 100, Growth: 1.1, Coarsest: w / 50},
@@ -86,7 +88,7 @@ func aluminiumRows(c openCase) ([]Row, error) {
 		return nil, err
 	}
 	mm := func(x0, x1, y0, y1, lambda float64) wall.Solid {
-		return wall.Solid{Extent: area(x0/1000, x1/1000, y0/1000, y1/1000), Conductivity: lambda}
+		return wall.Solid{Extent: flatExtent(x0/1000, x1/1000, y0/1000, y1/1000), Conductivity: lambda}
 	}
 	s := wall.Section{
 		Solids: []wall.Solid{
@@ -98,8 +100,8 @@ func aluminiumRows(c openCase) ([]Row, error) {
 			mm(0, 15, 35, 36.5, in.Lambda.Aluminium),
 		},
 		Spaces: []wall.Space{
-			{Extent: area(0, 0.5, -0.01, 0), Environment: 0, Resistance: in.Rsi},
-			{Extent: area(0, 0.5, 0.0475, 0.0575), Environment: 1, Resistance: in.Rse},
+			{Extent: flatExtent(0, 0.5, -0.01, 0), Environment: 0, Resistance: in.Rsi},
+			{Extent: flatExtent(0, 0.5, 0.0475, 0.0575), Environment: 1, Resistance: in.Rse},
 		},
 		Temperatures: []float64{in.Ti, in.Te},
 		Mesh:         wall.Mesh{Finest: 0.0003, Growth: 1.15, Coarsest: 0.01},
@@ -155,9 +157,9 @@ func ironBarRows(c openCase) ([]Row, error) {
 	note := fmt.Sprintf("a quarter, %d nodes", f.Nodes())
 	return []Row{
 		{Quantity: "heat flow", Unit: "W", Computed: 4 * f.Flow(0), Expected: float64(want.Q), Tolerance: relative(0.01, float64(want.Q)),
-			Published: published(printed, "Q_W"), Note: note},
+			Published: thermalPrinted(printed, "Q_W"), Note: note},
 		{Quantity: "highest outer surface temperature", Unit: "°C", Computed: warmest, Expected: float64(want.T), Tolerance: 0.005,
-			Published: published(printed, "T_C"), Note: note},
+			Published: thermalPrinted(printed, "T_C"), Note: note},
 	}, nil
 }
 
@@ -165,11 +167,11 @@ func ironBarRows(c openCase) ([]Row, error) {
 // length leg between two environments.
 func cornerSection(t, leg, lambda, ri, re float64, mesh wall.Mesh) wall.Section {
 	return wall.Section{
-		Solids: []wall.Solid{{Extent: area(-t, leg, -t, leg), Conductivity: lambda}},
+		Solids: []wall.Solid{{Extent: flatExtent(-t, leg, -t, leg), Conductivity: lambda}},
 		Spaces: []wall.Space{
-			{Extent: area(0, leg, 0, leg), Environment: 0, Resistance: ri},
-			{Extent: area(-2*t, leg, -2*t, -t), Environment: 1, Resistance: re},
-			{Extent: area(-2*t, -t, -2*t, leg), Environment: 1, Resistance: re},
+			{Extent: flatExtent(0, leg, 0, leg), Environment: 0, Resistance: ri},
+			{Extent: flatExtent(-2*t, leg, -2*t, -t), Environment: 1, Resistance: re},
+			{Extent: flatExtent(-2*t, -t, -2*t, leg), Environment: 1, Resistance: re},
 		},
 		Temperatures: []float64{1, 0},
 		Mesh:         mesh,
@@ -191,7 +193,7 @@ func edgeRows(c openCase) ([]Row, error) {
 		return nil, err
 	}
 	return []Row{{Quantity: "excess shape factor per length", Unit: "-", Computed: l2d - 2*leg/t, Expected: float64(want.S), Tolerance: 0.02,
-		Published: published(printed, "S")}}, nil
+		Published: thermalPrinted(printed, "S")}}, nil
 }
 
 func cornerRows(c openCase) ([]Row, error) {

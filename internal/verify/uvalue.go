@@ -85,8 +85,8 @@ type thermalTable struct {
 	Rows    [][]float64 `json:"rows"`
 }
 
-// published returns the printed figure if the case gives one.
-func published(values map[string]float64, key string) *float64 {
+// thermalPrinted returns the printed figure if the case gives one.
+func thermalPrinted(values map[string]float64, key string) *float64 {
 	if v, ok := values[key]; ok {
 		return &v
 	}
@@ -182,7 +182,7 @@ func combinedRows(c openCase) ([]Row, error) {
 	} {
 		if v, ok := want[q.key]; ok {
 			rows = append(rows, Row{Quantity: q.quantity, Unit: q.unit, Computed: q.value, Expected: float64(v),
-				Tolerance: relative(1e-4, float64(v)), Published: published(printed, q.key)})
+				Tolerance: relative(1e-4, float64(v)), Published: thermalPrinted(printed, q.key)})
 			delete(want, q.key)
 		}
 	}

@@ -5,7 +5,7 @@ import (
 	"testing"
 )
 
-// assertChecks fails on any row outside its tolerance, on a case without rows
+// assertThermalChecks fails on any row outside its tolerance, on a case without rows
 // and on a case of the file that is not computed.
 func assertThermalChecks(t *testing.T, file string, run func(context.Context) ([]Check, error)) {
 	t.Helper()

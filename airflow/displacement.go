@@ -94,8 +94,7 @@ func Displace(reducedArea, height, buoyancy float64, sources int, alpha float64)
 //	S d(g' d)/dt  = B - A* sqrt(g' d) g'
 //
 // with d the depth of the layer. Source: "Time-dependent flows in an emptying
-// filling box", Journal of Fluid Mechanics 520, 2004,
-// doi:10.1017/S0022112004001156 (equations from memory). Without buoyancy flux
+// filling box", Journal of Fluid Mechanics 520, 2004 (equations from memory). Without buoyancy flux
 // a layer drains as DrainDepth.
 type TwoLayer struct {
 	ReducedArea float64 // A* of the openings [m²]

@@ -133,12 +133,16 @@ func (l Law) crackSide(logDensity, logViscosity float64) side {
 // [m³/(s·Pa)] and its integral from 0 to d [m³·Pa/s].
 func (s *side) flow(d float64) (q, slope, integral float64) {
 	if s.coefficient == 0 {
+		if s.inertial == 0 {
+			q = d / s.viscous
+			return q, 1 / s.viscous, q * d / 2
+		}
 		root := math.Sqrt(s.viscous*s.viscous + 4*s.inertial*d)
 		q = 2 * d / (s.viscous + root)
 		return q, 1 / root, q * q * (s.viscous/2 + 2*s.inertial*q/3)
 	}
 	square := d*d + crackBend*crackBend
-	c := s.coefficient * math.Pow(square, (s.exponent-1)/2)
+	c := s.coefficient * math.Exp((s.exponent-1)/2*math.Log(square)) // faster than math.Pow
 	// The integral vanishes at d = 0 up to a constant, which no difference of two
 	// integrals sees.
 	return c * d, c * (s.exponent*d*d + crackBend*crackBend) / square, c * square / (s.exponent + 1)

@@ -49,8 +49,8 @@ const (
 	// acceptShare is that imbalance as a share of the largest flow [-].
 	acceptShare = 1e-8
 	// aim and aimShare are what the iteration works for as long as it gets nearer.
-	aim      = 1e-13 // [kg/s]
-	aimShare = 1e-10 // [-]
+	aim      = 1e-11 // [kg/s]
+	aimShare = 1e-8  // [-]
 	// iterationLimit is far above what is ever needed; see the tests.
 	iterationLimit = 200
 	// overshoot is the largest slope, as a share of the slope at the start, with

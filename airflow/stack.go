@@ -73,3 +73,44 @@ func MixedConcentration(start, entering, volume, flow, source, time float64) flo
 	steady := entering + source/flow
 	return steady + (start-steady)*math.Exp(-flow*time/volume)
 }
+
+// HeatedBox returns the steady temperature [°C] and the mass flow [kg/s] of a well
+// mixed box that a heat source [W] warms over the outdoor temperature [°C], while
+// its shell loses loss [W/K] and air rises through a lower and an upper opening
+// (TwoOpeningStack):
+//
+//	power = (loss + cp m) (t - outdoors)
+//
+// rhoOut is the outdoor density [kg/m³]; the density indoors follows from the
+// temperature at equal pressure and composition. cp is the specific heat
+// [J/(kg·K)]. A power of 0 or less returns the outdoor temperature and no flow;
+// a box without loss and without openings has no steady state and returns +Inf.
+func HeatedBox(power, loss, cdLow, cdHigh, rise, outdoors, rhoOut, cp float64) (temperature, flow float64) {
+	if !(power > 0) {
+		return outdoors, 0
+	}
+	kelvin := outdoors + 273.15
+	moved := func(excess float64) float64 {
+		if cdLow <= 0 || cdHigh <= 0 {
+			return 0
+		}
+		return TwoOpeningStack(cdLow, cdHigh, rise, rhoOut*kelvin/(kelvin+excess), rhoOut)
+	}
+	// Heat lost rises with the excess: double until it is enough, then bisect.
+	lo, hi := 0.0, 1.0
+	for (loss+cp*moved(hi))*hi < power {
+		lo, hi = hi, 2*hi
+		if hi > 1e6 {
+			return math.Inf(1), moved(hi)
+		}
+	}
+	for range 60 {
+		mid := (lo + hi) / 2
+		if (loss+cp*moved(mid))*mid < power {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return outdoors + hi, moved(hi)
+}

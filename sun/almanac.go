@@ -3,8 +3,8 @@ package sun
 import "math"
 
 // CooperDeclination returns the declination of the sun on day of the year n
-// (1 January is 1) by a sine through the year [deg], within 0.5°; for hand
-// calculation and for comparison with work that used it.
+// (1 January is 1) by a sine through the year [deg], within 1.1° of [Declination];
+// for hand calculation and for comparison with work that used it.
 //
 //	23.45 sin(360 (284 + n)/365)
 //
@@ -15,7 +15,7 @@ func CooperDeclination(n float64) float64 {
 }
 
 // SpencerEquationOfTime returns the equation of time on day of the year n
-// [min], within half a minute.
+// [min], within 0.7 min of [EquationOfTime].
 //
 // Source: Fourier series of "Fourier series representation of the position of
 // the sun" (Search 2, 1971), from memory.
@@ -45,7 +45,8 @@ func SunsetHourAngle(latitude, declination float64) float64 {
 }
 
 // ExtraterrestrialOnDay returns the irradiance of a plane that faces the sun
-// outside the atmosphere on day of the year n [W/m²].
+// outside the atmosphere on day of the year n [W/m²], within 0.3 % of
+// [Ephemeris.Extraterrestrial].
 //
 //	1367 (1 + 0.033 cos(360 n/365))
 func ExtraterrestrialOnDay(n float64) float64 {

@@ -51,6 +51,9 @@ func BrutsaertSky(pv, tempAir float64) float64 {
 //
 //	0.787 + 0.764 ln(Td/273.15 K)
 //
+// It lies above the other fits here by 0.08 at a dew point of 0 °C and by 0.10
+// at -15 °C, 25 W/m² and more, and nears them in humid heat.
+//
 // Source: "The estimation of atmospheric radiation for clear and cloudy skies"
 // (Second National Passive Solar Conference, 1978), from memory.
 func ClarkAllenSky(dewPoint float64) float64 {
@@ -67,6 +70,19 @@ func ClarkAllenSky(dewPoint float64) float64 {
 func WaltonClouds(cover float64) float64 {
 	n := 10 * math.Max(0, math.Min(cover, 1))
 	return 1 + n*(0.0224+n*(-0.0035+n*0.00028))
+}
+
+// MartinBerdahlSky returns the emissivity of a sky of which cover, 0 to 1 [-], is
+// opaque cloud with its base at height [m] above the ground, given the
+// emissivity of the clear sky.
+//
+//	e + (1 - e) cover exp(-height/8200 m)
+//
+// Source: "Characteristics of infrared sky radiation in the United States"
+// (Solar Energy 33, 1984, DOI 10.1016/0038-092X(84)90162-2), from memory. Cover
+// below 0 counts as 0, above 1 as 1.
+func MartinBerdahlSky(clear, cover, height float64) float64 {
+	return clear + (1-clear)*math.Max(0, math.Min(cover, 1))*math.Exp(-height/8200)
 }
 
 // SwinbankSkyTemp returns the temperature of a clear sky from that of the air
@@ -89,9 +105,19 @@ func BlackBody(t float64) float64 {
 
 // SkyLongWave returns the long wave from the sky onto the level [W/m²] from the
 // air temperature [°C], the dew point [°C] and the cloud cover, 0 to 1 [-], by
-// [ClarkAllenSky] and [WaltonClouds].
+// [ClarkAllenSky] and [WaltonClouds], the usual choice where a weather file has
+// none. [BerdahlMartinLongWave] gives colder clear skies.
 func SkyLongWave(tempAir, dewPoint, cover float64) float64 {
 	return ClarkAllenSky(dewPoint) * WaltonClouds(cover) * BlackBody(tempAir)
+}
+
+// BerdahlMartinLongWave returns the long wave from the sky onto the level [W/m²]
+// from the air temperature [°C], the dew point [°C], the solar time [h] and the
+// cover, 0 to 1 [-], of opaque cloud with its base at height [m], by
+// [BerdahlMartinSkyAt] and [MartinBerdahlSky]. Low cloud has its base at 500 to
+// 2000 m.
+func BerdahlMartinLongWave(tempAir, dewPoint, hour, cover, height float64) float64 {
+	return MartinBerdahlSky(BerdahlMartinSkyAt(dewPoint, hour), cover, height) * BlackBody(tempAir)
 }
 
 // SkyTemperature returns the temperature [°C] of a black sky that sends

@@ -128,6 +128,14 @@ func TestLayersAddUp(t *testing.T) {
 			t.Errorf("link %d carries %g, want %g", k, m, want)
 		}
 	}
+	// The joint hardly resists: both layers feel the same pressure there, and the
+	// halves of the drop at the openings are in the ratio of their densities.
+	joint := -drop/(1+o/high) + Gravity*(o-low)*0.2
+	for i, want := range []float64{joint - Gravity*(o-low)*0.1, joint + Gravity*(o-high)*0.3} {
+		if math.Abs(s.Pressure[i]-want) > 1e-3*drop {
+			t.Errorf("layer %d at %g Pa, want %g", i, s.Pressure[i], want)
+		}
+	}
 }
 
 // randomHive makes a stacked structure: columns of slabs joined upright by seams

@@ -340,7 +340,7 @@ func airflowHeatedBox(in, want, _ *airflowValues) ([]Row, error) {
 }
 
 // airflowStrips is the number of height strips for the two-way openings: the
-// exchange is then within 0.3 % of the integral over the height.
+// exchange is then within 0.2 % of the integral over the height.
 const airflowStrips = 20
 
 func airflowTwoWay(in, want, _ *airflowValues) ([]Row, error) {

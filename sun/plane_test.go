@@ -163,3 +163,29 @@ func TestClearSkiesAtNight(t *testing.T) {
 		t.Errorf("transmittances %g %g %g %g are out of order", tropical, summer, subarctic, winter)
 	}
 }
+
+// TestPerezSky covers the clearness classes by hand calculation from table 6 of
+// the paper, at zenith 60° (1.0472) and brightness 0.4.
+func TestPerezSky(t *testing.T) {
+	const cube = 1.041 * 1.0471975512 * 1.0471975512 * 1.0471975512
+	pos := Pos{Zenith: 60, Elevation: 30}
+	for _, row := range []struct{ clearness, glow, horizon float64 }{
+		{1.03, 0.16227, -0.05424},
+		{1.15, 0.24507, -0.02297},
+		{1.4, 0.29337, 0.00217},
+		{1.7, 0.33388, 0.03354},
+		{2.4, 0.33711, 0.04225},
+		{3.5, 0.20575, 0.01744},
+		{5, 0.04406, -0.04962},
+		{7, 0.28540, -0.13195},
+	} {
+		// Beam over diffuse that makes the clearness, and the extraterrestrial
+		// irradiance that makes the brightness at air mass 2.
+		sky := Sky{Diffuse: 100, Beam: 100 * (row.clearness - 1) * (1 + cube), Extraterrestrial: 100 * 2 / 0.4, AirMass: 2}
+		got := PerezSky(pos, sky)
+		if !near(got.Clearness, row.clearness, 1e-9) || !near(got.Delta, 0.4, 1e-12) ||
+			!near(got.Glow, row.glow, 2e-5) || !near(got.Horizon, row.horizon, 2e-5) {
+			t.Errorf("clearness %g: %+v, want glow %g and horizon %g", row.clearness, got, row.glow, row.horizon)
+		}
+	}
+}

@@ -7,6 +7,8 @@
 //   - Temperature, humidity, pressure, wind: a gap of at most 6 h is bridged by
 //     linear interpolation (wind direction along the shorter arc). A longer
 //     gap, or more than 2 % of the hours missing, refuses the file.
+//   - Humidity comes from the dew point in hours that have one, else from the
+//     relative humidity. Both are over liquid water, also in frost.
 //   - Pressure that no row has is taken from the standard atmosphere at the
 //     height of the site.
 //   - An impossible value counts as missing: air temperature outside -90 to

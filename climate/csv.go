@@ -162,7 +162,7 @@ func (p *csvPlan) readHeader(t *table, lines *splitter) error {
 // readRows parses the rows; values holds len(p.columns) numbers a row.
 func (p *csvPlan) readRows(t *table, lines *splitter) ([]csvRow, []float64, error) {
 	k := len(p.columns)
-	guess := 1 + len(lines.rest)/40
+	guess := 1 + len(lines.rest)/30 // a short row
 	rows := make([]csvRow, 0, guess)
 	values := make([]float64, 0, guess*k)
 	var pieces [][]byte

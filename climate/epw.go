@@ -92,6 +92,9 @@ func readEPW(name string, text []byte) (*Series, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := t.checkBadRows(); err != nil {
+		return nil, err
+	}
 	if len(rows) == 0 {
 		return nil, &FileError{File: name, Line: lines.line, Found: "no data row after the header", Accepted: "one row an hour"}
 	}

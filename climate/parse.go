@@ -2,7 +2,6 @@ package climate
 
 import (
 	"bytes"
-	"math"
 	"strconv"
 )
 
@@ -53,7 +52,10 @@ func parseFloatSlow(b []byte) (float64, bool) {
 		}
 	}
 	v, err := strconv.ParseFloat(string(b), 64)
-	return v, err == nil && !math.IsInf(v, 0)
+	if err != nil { // out of range too
+		return 0, false
+	}
+	return v, true
 }
 
 // pow10 holds the powers of ten up to the 15 decimals of the short path.

@@ -240,22 +240,41 @@ func (t *table) screen() {
 	}
 }
 
-// humidity computes missing relative humidity from the dew point.
+// disagreeing is how far the relative humidity of a row may lie from the one of
+// its dew point before that is worth a note [-].
+const disagreeing = 0.03
+
+// humidity computes relative humidity from the dew point where there is one. A
+// station measures the dew point and computes the rest, to whole per cent; and in
+// parts of the typical years of the United States the relative humidity of frost
+// hours is that over ice, though the dew point is not (found by comparing them).
 func (t *table) humidity() {
 	rh, td, ta := t.column[relHumidity], t.column[dewPoint], t.column[tempAir]
-	count, first := 0, -1
+	computed, firstComputed, apart, firstApart := 0, 0, 0, 0
 	for i := range rh {
-		if math.IsNaN(rh[i]) && !math.IsNaN(td[i]) && !math.IsNaN(ta[i]) {
-			rh[i] = min(max(air.SaturationPressureLiquid(td[i])/air.SaturationPressureLiquid(ta[i]), 0.01), 1)
-			if count == 0 {
-				first = i
-			}
-			count++
+		if math.IsNaN(td[i]) || math.IsNaN(ta[i]) {
+			continue
 		}
+		v := min(max(air.SaturationPressureLiquid(td[i])/air.SaturationPressureLiquid(ta[i]), fields[relHumidity].setLow), 1)
+		switch {
+		case math.IsNaN(rh[i]):
+			if computed++; computed == 1 {
+				firstComputed = i
+			}
+		case math.Abs(v-rh[i]) > disagreeing:
+			if apart++; apart == 1 {
+				firstApart = i
+			}
+		}
+		rh[i] = v
 	}
-	if count > 0 {
-		t.repair(t.lineNear(first), fields[relHumidity].name, fmt.Sprintf("missing in %d of %d hours", count, t.n),
+	if computed > 0 {
+		t.repair(t.lineNear(firstComputed), fields[relHumidity].name, fmt.Sprintf("missing in %d of %d hours", computed, t.n),
 			"computed from temperature and dew point")
+	}
+	if apart > 0 {
+		t.repair(t.lineNear(firstApart), fields[relHumidity].name, fmt.Sprintf("more than %.0f %% from that of the dew point in %d of %d hours", 100*disagreeing, apart, t.n),
+			"the dew point used")
 	}
 }
 

@@ -65,6 +65,10 @@ func TestAirLayerResistanceOf(t *testing.T) {
 	if got := AirLayerResistanceOf(0.025, Horizontal, 0.05, 0.9, 10, 5); math.Abs(got-0.66401) > 2e-5 {
 		t.Errorf("foil: %g", got)
 	}
+	// By hand: mirror, 50 mm, downward, 20 K: 1/(0.09·1.75103·3.73640) = 1.6983.
+	if got := AirLayerResistanceOf(0.05, Down, 0, 0.9, 10, 20); math.Abs(got-1.6983) > 1e-4 {
+		t.Errorf("20 K: %g", got)
+	}
 	// Perfect mirrors leave conduction and convection.
 	if got := AirLayerResistanceOf(0.01, Up, 0, 0.9, 10, 5); math.Abs(got-1/2.5) > 1e-12 {
 		t.Errorf("mirror: %g", got)

@@ -153,6 +153,20 @@ func TestParseAccepts(t *testing.T) {
 		{"5 L/s", Flow, 0.005},
 		{"36 m3/h", Flow, 0.01},
 		{"36 m³/h", Flow, 0.01},
+		{"6 m³/min", Flow, 0.1},
+		{"60 L/min", Flow, 0.001},
+		{"3600 L/h", Flow, 0.001},
+		{"86.4 L/day", Flow, 1e-6},
+		{"60 mL/min", Flow, 1e-6},
+		{"3600 mL/h", Flow, 1e-6},
+		{"1 m³/(h·m²·Pa)", Permeance, 1. / 3600},
+		{"8.64 MJ/(m²·d)", Irradiance, 100},
+		{"2.4 kWh/(m²·day)", Irradiance, 100},
+		{"3.6 kg/h", MassFlow, 0.001},
+		{"86.4 kg/d", MassFlow, 0.001},
+		{"604.8 kg/week", MassFlow, 0.001},
+		{"86.4 g/day", MassFlow, 1e-6},
+		{"3.6 mg/h", MassFlow, 1e-9},
 		{"60 cfm", Flow, 0.3048 * 0.3048 * 0.3048},
 		{"60 ft³/min", Flow, 0.3048 * 0.3048 * 0.3048},
 		{"36 g/h", MassFlow, 1e-5},
@@ -180,6 +194,7 @@ func TestParseAccepts(t *testing.T) {
 
 		{"1013 hPa", Pressure, 101300},
 		{"1013 mbar", Pressure, 101300},
+		{"1.013 bar", Pressure, 101300},
 		{"4 Pa", Pressure, 4},
 		{"4 MPa", Pressure, 4e6},
 		{"4 mPa", Pressure, 0.004},
@@ -241,6 +256,7 @@ func TestParseRefuses(t *testing.T) {
 		{"12 mw", Power, "write mW or MW"},
 		{"1 mpa", Pressure, "write"},
 		{"1,500 g", Mass, "can be read as 1500 or as 1.500"},
+		{"125,500 g", Mass, "can be read as 125500 or as 125.500"},
 		{"1,234,567 g", Mass, "more than one decimal sign"},
 		{"1.2.3 g", Mass, "more than one decimal sign"},
 		{"1,234.5 g", Mass, "perhaps 1234.5"},
@@ -358,6 +374,28 @@ func TestFactorsAgainstNIST(t *testing.T) {
 		{SpecificEnergy, "Btu/lb", 2.326e3, 0},
 		{Irradiance, "Btu/(h·ft²)", 3.154591, 5e-7},
 		{Angle, "rad", 57.29577951, 5e-9},
+		// Not printed there; computed from the rows above, seven digits.
+		{Mass, "st", 6.350293e0, 5.01e-7},
+		{Volume, "imp qt", 1.136523e-3, 5.01e-10},
+		{Volume, "imp pt", 5.682613e-4, 5.01e-11},
+		{Conductance, "Btu/(h·°F)", 5.275279e-1, 5.01e-8},
+		{Energy, "kcal", 4.184000e3, 5.01e-4},
+		{Power, "kcal/h", 1.162222e0, 5.01e-7},
+		{Flow, "cfh", 7.865791e-6, 5.01e-13},
+		{Flow, "cfs", 2.831685e-2, 5.01e-9},
+		{Flow, "gal/h", 1.051503e-6, 5.01e-13},
+		{Flow, "gal/d", 4.381264e-8, 5.01e-15},
+		{Flow, "qt/d", 1.095316e-8, 5.01e-15},
+		{MassFlow, "lb/d", 5.249912e-6, 5.01e-13},
+		{MassFlow, "lb/week", 7.499874e-7, 5.01e-14},
+		{MassFlow, "oz/h", 7.874868e-6, 5.01e-13},
+		{MassFlow, "oz/d", 3.281195e-7, 5.01e-14},
+		{Speed, "ft/s", 3.048000e-1, 5.01e-8},
+		{AreaDensity, "oz/ft²", 3.051517e-1, 5.01e-8},
+		{SpecificHeat, "kcal/(kg·K)", 4.184000e3, 5.01e-4},
+		{SpecificEnergy, "kcal/kg", 4.184000e3, 5.01e-4},
+		{SpecificEnergy, "kcal/(100 g)", 4.184000e4, 5.01e-3},
+		{AreaPerLength, "in²/ft", 2.116667e-3, 5.01e-10},
 	}
 	found := map[string]Unit{}
 	for _, unit := range Units() {
@@ -371,6 +409,18 @@ func TestFactorsAgainstNIST(t *testing.T) {
 		}
 		if math.Abs(unit.Factor-test.factor) > test.tolerance {
 			t.Errorf("%s: factor %.10g, published %.7g", test.symbol, unit.Factor, test.factor)
+		}
+		delete(found, test.kind.String()+test.symbol)
+	}
+	// What is left are the units of the SI and of time, parts of one, the degree,
+	// the bar, and temperatures, whose factors the tests of Parse cover.
+	for _, unit := range found {
+		switch {
+		case unit.Source == srcSI || unit.Source == srcTime || unit.Source == srcShare:
+		case unit.Symbol == "°" || unit.Symbol == "bar" || unit.Symbol == "mbar":
+		case unit.Kind == Temperature || unit.Kind == TemperatureDifference:
+		default:
+			t.Errorf("%s of %s is compared with nothing", unit.Symbol, unit.Kind)
 		}
 	}
 }

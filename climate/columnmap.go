@@ -59,7 +59,7 @@ import (
 //
 // Without any radiation the file is refused unless NoSun says what to assume:
 // "overcast" takes every day as fully clouded, a quarter of a clear sky's sun
-// (Kasten and Czeplak); "daily range" estimates each day's sun from its
+// (Kasten-Czeplak); "daily range" estimates each day's sun from its
 // temperature range (FAO Irrigation and Drainage Paper 56, equation 50, with
 // 0.16 for inland sites), which needs whole days. Either stands in the Repairs.
 type ColumnMap struct {

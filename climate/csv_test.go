@@ -275,6 +275,41 @@ func TestCSVRepairs(t *testing.T) {
 	same("byte-order mark, quotes, blanks", s)
 }
 
+// An hour needs half of its rows; its rain is scaled to the whole hour.
+func TestCSVPartHours(t *testing.T) {
+	m := mapOf(t, strings.Replace(hourlyMap, "stamp: end", "stamp: start", 1))
+	m.Columns["rain"] = Column{Name: "rain", Unit: "mm"}
+	rows := []string{"time,t,rh,v,sun,rain"}
+	at := time.Date(2023, 3, 1, 0, 0, 0, 0, time.UTC)
+	for i := range 6 * 400 {
+		temp := "10"
+		switch h, k := i/6, i%6; {
+		case h == 100 && k < 4: // two rows of six: the hour counts as missing
+			continue
+		case h == 100:
+			temp = "20"
+		case h == 200 && k < 3: // three of six are enough
+			continue
+		case h == 200:
+			temp = "20"
+		}
+		rows = append(rows, fmt.Sprintf("%s,%s,70,2,0,0.5", at.Add(time.Duration(i)*10*time.Minute).Format("2006-01-02 15:04"), temp))
+	}
+	s, err := ReadCSV("test.csv", strings.NewReader(strings.Join(rows, "\n")), m)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := s.Hours[100].TempAir; got != 10 {
+		t.Errorf("hour of two rows %g °C, want that of its neighbours, 10", got)
+	}
+	if !hasRepair(s, "air temperature", "missing for 1 h from 2023-03-05 04:00") {
+		t.Errorf("repairs %+v", s.Repairs)
+	}
+	if got := s.Hours[200]; got.TempAir != 20 || math.Abs(got.Rain-3) > 1e-9 {
+		t.Errorf("hour of three rows %g °C and %g mm, want 20 and 3", got.TempAir, got.Rain)
+	}
+}
+
 func TestCSVNoSun(t *testing.T) {
 	rows := hourlyRows(20)
 	m := mapOf(t, hourlyMap)

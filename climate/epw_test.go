@@ -481,6 +481,39 @@ func TestEPWRepairs(t *testing.T) {
 		}
 	}
 
+	// One part missing: the other and the global value give it, so that they
+	// close; with the sun near the horizon the missing part is all diffuse.
+	for _, field := range []int{14, 15} {
+		s = edit(func(l []string) {
+			for k := 8; k < len(l); k++ {
+				l[k] = setField(l[k], field, "9999")
+			}
+		})
+		low := 0
+		for k, h := range s.Hours {
+			p := sun.Position(s.MidHour(k), s.Latitude, s.Longitude)
+			level := math.Cos(p.Zenith * math.Pi / 180)
+			switch {
+			case level < lowSun:
+				if h.GlobalHorizontal > 0 {
+					low++
+				}
+				if h.DirectNormal != 0 || h.DiffuseHorizontal != h.GlobalHorizontal {
+					t.Fatalf("low sun: %+v", h)
+				}
+			case field == 14 && h.GlobalHorizontal >= h.DiffuseHorizontal && h.DirectNormal < 1300,
+				field == 15 && h.DiffuseHorizontal > 0:
+				near(fmt.Sprintf("hour %d: parts beside field %d", k, field), h.DiffuseHorizontal+h.DirectNormal*level, h.GlobalHorizontal, 1e-9)
+			}
+			if h.DirectNormal < 0 || h.DiffuseHorizontal < 0 || h.DirectNormal > 1450 || t.Failed() {
+				t.Fatalf("hour %d: %+v", k, h)
+			}
+		}
+		if low == 0 {
+			t.Error("no hour of low sun was met")
+		}
+	}
+
 	s = edit(func(l []string) {
 		for k := noon - 1; k < noon+1; k++ {
 			for f := 13; f <= 15; f++ {

@@ -23,13 +23,12 @@ type WindProfile struct {
 
 const (
 	// stationRoughness is that of the open grass around a weather station [m]:
-	// class "open" of the Davenport classification as revised by Wieringa, from
-	// memory; World Meteorological Organization guide no. 8, from memory.
+	// class "open" of the Davenport-Wieringa classification, from memory; World Meteorological Organization guide no. 8, from memory.
 	stationRoughness = 0.03
 	// stationHeight is the height of its anemometer [m], the same guide.
 	stationHeight = 10.0
 	// blendingHeight is where the wind no longer feels the ground below it [m]:
-	// Wieringa, "Roughness-dependent geographical interpolation of surface wind
+	// "Roughness-dependent geographical interpolation of surface wind
 	// speed averages", Quarterly Journal of the Royal Meteorological Society,
 	// 1986; from memory.
 	blendingHeight = 60.0
@@ -41,8 +40,7 @@ const (
 // ProfileFor returns the wind profile of an exposure by its name: "open",
 // "hedged", "wood edge" or "sheltered". Another name is an error.
 //
-// The roughness lengths are those of the Davenport classification as revised by
-// Wieringa (open 0.03, roughly open 0.10, rough 0.25, very rough 0.5 m; from
+// The roughness lengths are those of the Davenport-Wieringa classification (open 0.03, roughly open 0.10, rough 0.25, very rough 0.5 m; from
 // memory). The shelter factors lie within what windbreak studies report for the
 // quiet zone of two to ten heights behind a belt of medium porosity, 0.3 to 0.7
 // (from memory); which exposure takes which is common practice, no source.

@@ -9,9 +9,10 @@ import (
 	"hackle/sun"
 )
 
-// lowSun is the sine of the sun's elevation below which radiation counts as all
-// diffuse when it is split, since the direct part would be a small number
-// divided by a smaller one [-]; 3.7°, common practice, no source.
+// lowSun is the sine of the sun's elevation below which a missing part of the
+// radiation is all diffuse, and a clearness index means nothing, since either
+// would be a small number divided by a smaller one [-]; 3.7°, common practice,
+// no source.
 const lowSun = 0.065
 
 // sunCourse holds where the sun stands in the middle of each hour.
@@ -33,8 +34,8 @@ func (t *table) sunCourse() sunCourse {
 }
 
 // clearSky is the global radiation under a clear sky [W/m²] from the sine of
-// the sun's elevation: Haurwitz, "Insolation in relation to cloudiness and cloud
-// density", Journal of Meteorology, 1945; from memory.
+// the sun's elevation, by the Haurwitz model: "Insolation in relation to
+// cloudiness and cloud density", Journal of Meteorology 2, 1945; from memory.
 func clearSky(up float64) float64 {
 	if up <= 0 {
 		return 0
@@ -43,7 +44,7 @@ func clearSky(up float64) float64 {
 }
 
 // The radiation under clouds as a share of a clear sky's is
-// 1 - cloudLoss·N^cloudPower with cloud cover N: Kasten and Czeplak, "Solar and
+// 1 - cloudLoss·N^cloudPower with cloud cover N, by Kasten-Czeplak: "Solar and
 // terrestrial radiation dependent on the amount and type of cloud", Solar Energy
 // 24, 1980; from memory.
 const (

@@ -25,7 +25,7 @@
 //     cover is missing too it is judged from the day's sun against a clear sky.
 //   - Rain and snow depth that are missing are 0; see [Series.HasRain].
 //   - The centre of the daily radiation is compared with the sun's own
-//     (see [NoonOffset]); more than half an hour apart is reported as doubtful.
+//     (see [Series.NoonOffset]); more than half an hour apart is reported as doubtful.
 //     Nothing is shifted.
 //
 // The limits are common practice, no source, except that those of temperature

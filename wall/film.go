@@ -104,6 +104,51 @@ func NusseltVerticalGap(ra, aspect float64) float64 {
 	return math.Max(turbulent, math.Max(between, laminar))
 }
 
+// Facing is the way a surface looks out into the air.
+type Facing int
+
+// Facings of surfaces.
+const (
+	Upright    Facing = iota // a wall
+	FacingUp                 // a floor, or the top of a lid
+	FacingDown               // the underside of a lid
+)
+
+// Convector computes the natural film of one plate with the gas properties
+// frozen at one film temperature, which costs a few roots per call. Properties
+// of air change the film by about 0.1 % per kelvin.
+type Convector struct {
+	facing  Facing
+	unit    float64 // conductivity/length [W/(m²·K)]
+	ra      float64 // Rayleigh number per kelvin [1/K]
+	prandtl float64 // 0.387/(1+(0.492/Pr)^(9/16))^(8/27) [-]
+}
+
+// NewConvector prepares a plate of the given length [m]: the height of an
+// upright one, area over perimeter of a level one.
+func NewConvector(g Gas, facing Facing, length float64) Convector {
+	return Convector{
+		facing: facing, unit: g.Conductivity / length, ra: g.Rayleigh(1, length),
+		prandtl: 0.387 / math.Pow(1+math.Pow(0.492/g.Prandtl(), 9.0/16), 8.0/27),
+	}
+}
+
+// Film returns the film coefficient [W/(m²·K)] where the surface is warmer than
+// the air by excess [K], which may be negative: NusseltVertical on upright
+// plates, NusseltUnstable or NusseltStable on level ones.
+func (c Convector) Film(excess float64) float64 {
+	ra := c.ra * math.Abs(excess)
+	switch {
+	case c.facing == Upright:
+		root := 0.825 + c.prandtl*math.Sqrt(math.Cbrt(ra))
+		return c.unit * root * root
+	case (excess > 0) == (c.facing == FacingUp):
+		return c.unit * NusseltUnstable(ra)
+	default:
+		return c.unit * NusseltStable(ra)
+	}
+}
+
 // Nusselt numbers [-] of fully developed laminar flow between parallel plates
 // over the hydraulic diameter, twice the gap. Source: standard heat-transfer
 // texts (Fundamentals of Heat and Mass Transfer, table 8.1, and the thermal

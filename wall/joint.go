@@ -34,7 +34,8 @@ type JointLoss struct {
 // Solve computes the joint's heat loss by two-dimensional conduction. Edges of
 // length l with linear transmittance ψ add ψ·l [W/K] to plane walls measured
 // over their inner dimensions. Source: ISO 10211:2017 and ISO 14683:2017
-// (definitions). Within 1 % of the loss of a mesh without limit, see the tests.
+// (definitions). The mesh errs by at most 1 % of ψ, or 0.1 mW/(m·K) where ψ is
+// nearly nothing (asserted by the tests).
 func (j Joint) Solve() (JointLoss, error) {
 	f, err := j.section.Solve()
 	if err != nil {
@@ -96,7 +97,7 @@ func jointMesh(planes ...plane) Mesh {
 	for _, p := range planes {
 		thinnest = math.Min(thinnest, p.thickness)
 	}
-	return Mesh{Finest: thinnest / 24, Growth: 1.2}
+	return Mesh{Finest: thinnest / 40, Growth: 1.2}
 }
 
 // u returns the plane transmittance between two films [W/(m²·K)].
@@ -109,11 +110,11 @@ func newJoint(solids []Solid, spaces []Space, mesh Mesh) Joint {
 
 // inside and outside return spaces beyond films.
 func inside(x0, x1, y0, y1, h float64) Space {
-	return Space{Extent{X0: x0, X1: x1, Y0: y0, Y1: y1}, jointInside, 1 / h}
+	return Space{Extent: Extent{X0: x0, X1: x1, Y0: y0, Y1: y1}, Environment: jointInside, Resistance: 1 / h}
 }
 
 func outside(x0, x1, y0, y1, h float64) Space {
-	return Space{Extent{X0: x0, X1: x1, Y0: y0, Y1: y1}, jointOutside, 1 / h}
+	return Space{Extent: Extent{X0: x0, X1: x1, Y0: y0, Y1: y1}, Environment: jointOutside, Resistance: 1 / h}
 }
 
 func block(x0, x1, y0, y1, lambda float64) Solid {
@@ -258,11 +259,9 @@ func buttJoint(name string, side, plate []Layer, rim Rim, projection, hiSide, hi
 	} else if projection > 0 {
 		spaces = append(spaces, outside(edge, x, 0, leg, he))
 	}
-	// Each face has its own film. The spaces carry them, so the plate's starts one
-	// fine cell away from the corner.
-	mesh := jointMesh(ps, pp)
-	spaces = append(spaces, inside(0, mesh.Finest, 0, leg, hiSide), inside(mesh.Finest, leg, 0, leg, hiPlate))
-	j := newJoint(solids, spaces, mesh)
+	room := inside(0, leg, 0, leg, hiSide)
+	room.ResistanceY = 1 / hiPlate // the plate's face is normal to y
+	j := newJoint(solids, append(spaces, room), jointMesh(ps, pp))
 	us, up := ps.u(hiSide, he), pp.u(hiPlate, he)
 	j.inner = (us + up) * leg
 	j.outer = j.inner + us*pp.thickness + up*ps.thickness
@@ -366,7 +365,7 @@ func (j Joint) key() string {
 		add(s.X0, s.X1, s.Y0, s.Y1, s.Conductivity)
 	}
 	for _, s := range j.section.Spaces {
-		add(s.X0, s.X1, s.Y0, s.Y1, float64(s.Environment), s.Resistance)
+		add(s.X0, s.X1, s.Y0, s.Y1, float64(s.Environment), s.Resistance, s.ResistanceY)
 	}
 	return string(b)
 }

@@ -111,9 +111,11 @@ func BoxViewFactors(x, y, z float64) [6][6]float64 {
 //
 // Source: the mean-radiant-temperature network method of Carroll (ASHRAE
 // Transactions 86(2), 1980; from memory). It needs no view factors and a star
-// needs n conductances where the exact exchange needs n(n−1)/2; in a box like a
-// hive's the flows differ from those of the exact exchange by a few per cent
-// (the tests state how much).
+// needs n conductances where the exact exchange needs n(n−1)/2. In boxes from
+// 150 to 500 mm high and 370 to 470 mm wide, emissivity 0.9, a warm face gives
+// off what it does by the exact exchange within 0.2 %, and what another face
+// receives of it is within 4 % of the whole; under a lid of emissivity 0.1 the
+// first error grows to 1.5 % (asserted by the tests).
 //
 // areas [m²] and emissivities [-] have equal length of at least 2; emissivities
 // lie in (0, 1]. There is no solution, and an error is returned, when one

@@ -28,7 +28,10 @@ type Solid struct {
 type Space struct {
 	Extent
 	Environment int     // index into Section.Temperatures
-	Resistance  float64 // of the surface [m²·K/W]; 0 holds it at the environment's temperature
+	Resistance  float64 // of the surfaces [m²·K/W]; 0 holds them at the environment's temperature
+	// ResistanceY is that of the surfaces normal to y where it differs, as films
+	// on level and on upright faces do [m²·K/W], 0: Resistance.
+	ResistanceY float64
 }
 
 // Mesh tells how finely a section is cut. Cells are finest at all edges of
@@ -117,8 +120,8 @@ func (s *Section) check() (flat bool, err error) {
 		if err := extent(p.Extent); err != nil {
 			return false, fmt.Errorf("wall: space %d: %w", i+1, err)
 		}
-		if !(p.Resistance >= 0) || p.Environment < 0 || p.Environment >= len(s.Temperatures) {
-			return false, fmt.Errorf("wall: space %d: resistance %v m²·K/W or environment %d of %d", i+1, p.Resistance, p.Environment, len(s.Temperatures))
+		if !(p.Resistance >= 0) || !(p.ResistanceY >= 0) || p.Environment < 0 || p.Environment >= len(s.Temperatures) {
+			return false, fmt.Errorf("wall: space %d: resistances %v and %v m²·K/W or environment %d of %d", i+1, p.Resistance, p.ResistanceY, p.Environment, len(s.Temperatures))
 		}
 	}
 	for i, t := range s.Temperatures {
@@ -296,17 +299,21 @@ func (a *assembly) addCells(s *Section, conductivity []float64, space []int32) {
 	}
 	node := func(i, j, k int) int { return (k*a.ny+j)*a.nx + i }
 	// surface joins the nodes of one face of a cell to the space beyond it.
-	surface := func(p int32, area float64, nodes ...int) {
+	surface := func(p int32, normalY bool, area float64, nodes ...int) {
 		if p == 0 {
 			return
 		}
-		q := s.Spaces[p-1]
+		q := &s.Spaces[p-1]
+		r := q.Resistance
+		if normalY && q.ResistanceY > 0 {
+			r = q.ResistanceY
+		}
 		for _, n := range nodes {
 			a.touches[n] = int32(q.Environment + 1)
-			if q.Resistance == 0 {
+			if r == 0 {
 				a.fixed[n] = int32(q.Environment + 1)
 			} else {
-				a.filmG[q.Environment][n] += area / float64(len(nodes)) / q.Resistance
+				a.filmG[q.Environment][n] += area / float64(len(nodes)) / r
 			}
 		}
 	}
@@ -341,10 +348,10 @@ func (a *assembly) addCells(s *Section, conductivity []float64, space []int32) {
 				}
 				last := k + planes - 1 // equals k in two dimensions
 				sides := func(nodes ...int) []int { return nodes[:2*planes] }
-				surface(beyond(i-1, j, k), dy*dz, sides(node(i, j, k), node(i, j+1, k), node(i, j, last), node(i, j+1, last))...)
-				surface(beyond(i+1, j, k), dy*dz, sides(node(i+1, j, k), node(i+1, j+1, k), node(i+1, j, last), node(i+1, j+1, last))...)
-				surface(beyond(i, j-1, k), dx*dz, sides(node(i, j, k), node(i+1, j, k), node(i, j, last), node(i+1, j, last))...)
-				surface(beyond(i, j+1, k), dx*dz, sides(node(i, j+1, k), node(i+1, j+1, k), node(i, j+1, last), node(i+1, j+1, last))...)
+				surface(beyond(i-1, j, k), false, dy*dz, sides(node(i, j, k), node(i, j+1, k), node(i, j, last), node(i, j+1, last))...)
+				surface(beyond(i+1, j, k), false, dy*dz, sides(node(i+1, j, k), node(i+1, j+1, k), node(i+1, j, last), node(i+1, j+1, last))...)
+				surface(beyond(i, j-1, k), true, dx*dz, sides(node(i, j, k), node(i+1, j, k), node(i, j, last), node(i+1, j, last))...)
+				surface(beyond(i, j+1, k), true, dx*dz, sides(node(i, j+1, k), node(i+1, j+1, k), node(i, j+1, last), node(i+1, j+1, last))...)
 				if a.nz == 1 {
 					continue
 				}
@@ -353,8 +360,8 @@ func (a *assembly) addCells(s *Section, conductivity []float64, space []int32) {
 						a.full[2][node(ii, jj, k)] += lambda * dx / 2 * dy / 2 / dz
 					}
 				}
-				surface(beyond(i, j, k-1), dx*dy, node(i, j, k), node(i+1, j, k), node(i, j+1, k), node(i+1, j+1, k))
-				surface(beyond(i, j, k+1), dx*dy, node(i, j, k+1), node(i+1, j, k+1), node(i, j+1, k+1), node(i+1, j+1, k+1))
+				surface(beyond(i, j, k-1), false, dx*dy, node(i, j, k), node(i+1, j, k), node(i, j+1, k), node(i+1, j+1, k))
+				surface(beyond(i, j, k+1), false, dx*dy, node(i, j, k+1), node(i+1, j, k+1), node(i, j+1, k+1), node(i+1, j+1, k+1))
 			}
 		}
 	}
@@ -489,7 +496,8 @@ func (a *assembly) conjugateGradients() error {
 			g := az[i-sz]
 			e -= g * (g + keep*(ax[i-sz]+ay[i-sz])) * pre[i-sz]
 		}
-		if e < 0.1*diagonal[i] {
+		// The matrix is diagonally dominant, so only rounding can take a pivot away.
+		if !(e > 1e-12*diagonal[i]) {
 			e = diagonal[i]
 		}
 		pre[i] = 1 / e

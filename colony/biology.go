@@ -1,0 +1,254 @@
+// Package colony describes the bees of one colony by what a hive feels of them:
+// heat, water, carbon dioxide, honey eaten, the space their cluster takes and
+// where it sits. It covers the cold half of the year and brood rearing.
+//
+// Nothing here assumes that insulation saves honey. Use rises in the cold
+// because the mantle must stay warm, and in the mild because the cluster
+// loosens and resting heat grows with temperature; which of the two a change of
+// the hive touches decides its sign.
+package colony
+
+import "math"
+
+// Stoichiometry of honey (17.5 % water, 81 % sugars) fully oxidised. Derived
+// from C6H12O6 + 6 O2 → 6 CO2 + 6 H2O and the heats of combustion of its sugars.
+const (
+	WaterPerHoney = 0.66 // water set free per honey eaten, 0.175 free and 0.486 made [kg/kg]
+	CO2PerHoney   = 1.19 // [kg/kg]
+)
+
+// Biology holds the numbers in which colonies differ or that are not well
+// known. Parameters lists each with its range and source. The zero value is not
+// useful; start from DefaultBiology.
+type Biology struct {
+	HoneyEnergy       float64 // heat of oxidised honey [J/kg]
+	WaterHeld         float64 // share of the water that does not leave the bees as vapour [-]
+	ClusterG          float64 // conductance core to air of a 1.5 kg cluster at 2 °C air, per bee mass [W/(K·kg)]
+	MassExponent      float64 // exponent of mass-specific conductance with bee mass [-]
+	CoreBroodless     float64 // [°C]
+	CoreBrood         float64 // [°C]
+	MantleFloor       float64 // lowest temperature that bees of the mantle allow [°C]
+	MantleFilm        float64 // heat passage from mantle to the air of the seams per area of the nest sphere [W/(m²·K)]
+	RestingPower      float64 // of a bee at 10 °C body temperature [W/kg]
+	RestingQ10        float64 // growth of resting heat per 10 K [-]
+	SustainedPower    float64 // what a colony can keep up for days [W/kg]
+	LooseDoubling     float64 // rise of air temperature above ContractedAt that doubles the conductance [K]
+	LooseDoublingWarm float64 // the same above LooseKnee [K]
+	LooseKnee         float64 // air temperature above which the cluster opens faster [°C]
+	ContractedAt      float64 // air temperature below which a cluster contracts no further [°C]
+	DensityTight      float64 // bees per nest volume when contracted [kg/m³]
+	DensityLoose      float64 // bees per nest volume at 10 °C air [kg/m³]
+	WinterDeath       float64 // share of adult bees that die per day [1/d]
+	BeeMass           float64 // of one winter bee [kg]
+	BroodHeat         float64 // of one sealed cell or grown larva at brood temperature [W]
+	BroodFood         float64 // honey spent to rear one worker [kg]
+	BroodPerBee       float64 // sealed cells that one adult bee can cover and feed [-]
+	FlightExtra       float64 // extra use while bees can fly, share of the heat at that hour [-]
+	FlightAbove       float64 // outdoor temperature at which bees fly in sun [°C]
+	MoveAbove         float64 // air temperature beside the cluster at which bees shift to fresh comb [°C]
+	CO2Fan            float64 // volume fraction at which bees begin to fan [-]
+	FanFlow           float64 // air moved by one fanning bee at the entrance [m³/s]
+	FanWarm           float64 // temperature of nest air at which fanning for coolness starts, broodless [°C]
+	FanBrood          float64 // the same with brood [°C]
+	FanShare          float64 // largest share of the bees that fan at the entrance [-]
+	FanLimit          float64 // largest flow that all fanners together can move [m³/s]
+}
+
+// Parameter is one ranged number of Biology.
+type Parameter struct {
+	Name    string
+	Unit    string
+	Meaning string
+	Default float64
+	Low     float64
+	High    float64
+	Source  string
+	Value   func(*Biology) *float64
+}
+
+// Parameters returns every ranged number with its default, range and source.
+func Parameters() []Parameter {
+	return []Parameter{
+		{"honey_energy", "J/kg", "heat of oxidised honey", 12.7e6, 12.3e6, 12.9e6, "food composition tables, 1272 kJ per 100 g", func(b *Biology) *float64 { return &b.HoneyEnergy }},
+		{"water_held", "-", "share of metabolic water held back by the bees", 0.1, 0, 0.3, "estimate", func(b *Biology) *float64 { return &b.WaterHeld }},
+		{"cluster_conductance", "W/(K·kg)", "core to air, 1.5 kg cluster at 2 °C", 0.15, 0.10, 0.25, "derived from Allometric relations and the metabolism of clusters, J Comp Physiol B 1985, 156:143", func(b *Biology) *float64 { return &b.ClusterG }},
+		{"mass_exponent", "-", "mass-specific conductance against mass", -0.479, -0.58, -0.38, "the same, VO2 = 22.69 m^-0.479", func(b *Biology) *float64 { return &b.MassExponent }},
+		{"core_broodless", "°C", "core temperature without brood", 28, 18, 32, "range of measured broodless cores, J Comp Physiol B 1989, 159:551 (from memory)", func(b *Biology) *float64 { return &b.CoreBroodless }},
+		{"core_brood", "°C", "core temperature with brood", 34.5, 33, 36, "PLoS ONE 2010, 5:e8967", func(b *Biology) *float64 { return &b.CoreBrood }},
+		{"mantle_floor", "°C", "lowest mantle temperature bees allow", 8, 6.1, 13, "never below 6.1, usually 12 to 13 in Wisconsin (second-hand); chill at 5.5 to 9", func(b *Biology) *float64 { return &b.MantleFloor }},
+		{"mantle_film", "W/(m²·K)", "mantle to seam air per sphere area", 2.5, 1.5, 4, "derived: a 1.2 kg cluster with 5.3 W at 2 °C whose mantle stands at 12 to 13 °C", func(b *Biology) *float64 { return &b.MantleFilm }},
+		{"resting_power", "W/kg", "resting heat of a bee at 10 °C", 2.5, 1.5, 3.5, "Thermochim Acta 2002, 382:221 (sleeping bees), extrapolated", func(b *Biology) *float64 { return &b.RestingPower }},
+		{"resting_q10", "-", "growth of resting heat per 10 K", 1.9, 1.7, 2.2, "Thermochim Acta 2002, 382:221, derived", func(b *Biology) *float64 { return &b.RestingQ10 }},
+		{"sustained_power", "W/kg", "heat a colony can keep up", 30, 20, 60, "J Comp Physiol B 1985, 156:143 (60 W/kg in groups of 5 g)", func(b *Biology) *float64 { return &b.SustainedPower }},
+		{"loose_doubling", "K", "warming that doubles the conductance", 15, 10, 25, "estimate from volume -55 % and surface -40 % between +4 and -23 °C, Apidologie 1990, 21:135", func(b *Biology) *float64 { return &b.LooseDoubling }},
+		{"loose_doubling_warm", "K", "the same when the cluster opens", 8, 5, 15, "estimate", func(b *Biology) *float64 { return &b.LooseDoublingWarm }},
+		{"loose_knee", "°C", "air temperature at which the cluster opens", 10, 7, 14, "clusters form below 10 to 14 °C, extension texts", func(b *Biology) *float64 { return &b.LooseKnee }},
+		{"contracted_at", "°C", "air temperature of full contraction", -5, -7, 7, "extension texts; every bee in the cluster at -7 °C", func(b *Biology) *float64 { return &b.ContractedAt }},
+		{"density_tight", "kg/m³", "bees per nest volume, contracted", 230, 140, 320, "derived from 2 kg in 8.6 L, talk sheet, low trust", func(b *Biology) *float64 { return &b.DensityTight }},
+		{"density_loose", "kg/m³", "bees per nest volume at 10 °C", 100, 60, 140, "derived from 2 kg in 20 L", func(b *Biology) *float64 { return &b.DensityLoose }},
+		{"winter_death", "1/d", "adult bees that die per day", 0.0025, 0.0015, 0.006, "estimate between J Apic Res 2009, 48 and a Turkish control group", func(b *Biology) *float64 { return &b.WinterDeath }},
+		{"bee_mass", "kg", "one winter bee", 0.00011, 0.00008, 0.00013, "counts of bees per kilogram", func(b *Biology) *float64 { return &b.BeeMass }},
+		{"brood_heat", "W", "one sealed cell at brood temperature", 0.0005, 0.0003, 0.0009, "derived from J Comp Physiol B 2004, 174:511", func(b *Biology) *float64 { return &b.BroodHeat }},
+		{"brood_food", "kg", "honey per worker reared", 0.00016, 0.00012, 0.0002, "usual figures 160 to 200 mg; BEEBOOK gives 59 mg of carbohydrate in the larva", func(b *Biology) *float64 { return &b.BroodFood }},
+		{"brood_per_bee", "-", "sealed cells one bee can cover", 0.8, 0.5, 1.2, "estimate", func(b *Biology) *float64 { return &b.BroodPerBee }},
+		{"flight_extra", "-", "extra use in flying weather", 0.5, 0.3, 1.0, "trend of PLoS ONE 2021, 16:e0258398", func(b *Biology) *float64 { return &b.FlightExtra }},
+		{"flight_above", "°C", "outdoor temperature for flight", 12, 10, 13, "extension texts", func(b *Biology) *float64 { return &b.FlightAbove }},
+		{"move_above", "°C", "air beside the cluster at which bees shift", 8, 6, 12, "bees lose motion at 5.5 to 9 °C", func(b *Biology) *float64 { return &b.MoveAbove }},
+		{"co2_fan", "-", "volume fraction of CO2 at which bees fan", 0.02, 0.01, 0.04, "J Econ Entomol 2015, 108:2153 (tolerated 3.8 %)", func(b *Biology) *float64 { return &b.CO2Fan }},
+		{"fan_flow", "m³/s", "air moved by one fanning bee", 0.00008, 0.00003, 0.00012, "from memory of a 1954 anemometer study", func(b *Biology) *float64 { return &b.FanFlow }},
+		{"fan_warm", "°C", "nest air at which broodless bees fan", 30, 26, 35, "estimate: bees spread above the broodless core temperature", func(b *Biology) *float64 { return &b.FanWarm }},
+		{"fan_brood", "°C", "nest air at which bees fan with brood", 35, 33, 38, "J R Soc Interface 2019, 16:20180561 (from memory)", func(b *Biology) *float64 { return &b.FanBrood }},
+		{"fan_share", "-", "largest share of bees that fan at the entrance", 0.01, 0.003, 0.02, "estimate", func(b *Biology) *float64 { return &b.FanShare }},
+		{"fan_limit", "m³/s", "largest fanned flow", 0.005, 0.002, 0.010, "estimate", func(b *Biology) *float64 { return &b.FanLimit }},
+	}
+}
+
+// DefaultBiology returns the middle of every range.
+func DefaultBiology() Biology {
+	var b Biology
+	for _, p := range Parameters() {
+		*p.Value(&b) = p.Default
+	}
+	return b
+}
+
+// referenceAir is the air temperature of the measured clusters. [°C]
+const referenceAir = 2
+
+// looseness is the conductance of a cluster in air of temperature air relative
+// to the fully contracted one. [-]
+func (b *Biology) looseness(air float64) float64 {
+	if air <= b.ContractedAt {
+		return 1
+	}
+	doublings := (math.Min(air, b.LooseKnee) - b.ContractedAt) / b.LooseDoubling
+	if air > b.LooseKnee {
+		doublings += (math.Min(air, b.CoreBrood) - b.LooseKnee) / b.LooseDoublingWarm
+	}
+	return math.Exp2(doublings)
+}
+
+// Conductance is the heat passage from the core of a cluster of mass [kg] to
+// the air round it at temperature air [°C]. Brood that must stay covered keeps
+// the cluster as open as it would be in air of temperature openAs [°C]. [W/K]
+func (b *Biology) Conductance(mass, air, openAs float64) float64 {
+	if mass <= 0 {
+		return 0
+	}
+	specific := b.ClusterG * math.Pow(mass/1.5, b.MassExponent)
+	return mass * specific * b.looseness(math.Max(air, openAs)) / b.looseness(referenceAir)
+}
+
+// Density is bee mass per nest volume, comb included. [kg/m³]
+//
+// It is exponential in air temperature between the two known states and is
+// held outside them.
+func (b *Biology) Density(air float64) float64 {
+	const tightAt, looseAt = -25, 10
+	x := (air - tightAt) / (looseAt - tightAt)
+	x = math.Max(0, math.Min(1.4, x))
+	return b.DensityTight * math.Pow(b.DensityLoose/b.DensityTight, x)
+}
+
+// Radius of the nest sphere that holds mass [kg] of bees in air [°C]. [m]
+func (b *Biology) Radius(mass, air float64) float64 {
+	return math.Cbrt(3 * mass / b.Density(air) / (4 * math.Pi))
+}
+
+// Demand is what a colony gives off in given surroundings.
+type Demand struct {
+	Power   float64 // heat of bees and brood together [W]
+	Slope   float64 // change of Power with air temperature, never positive [W/K]
+	Core    float64 // temperature of the core [°C]
+	Mantle  float64 // temperature of the mantle [°C]
+	Limited bool    // the sustained limit was reached: the cluster cools
+	Resting bool    // resting heat alone more than covers the loss
+	Radius  float64 // of the nest sphere [m]
+}
+
+// Heat finds the heat of a colony of mass [kg] with brood sealed cells in air
+// of temperature air [°C] beside the cluster.
+//
+// Three things ask for heat, the largest wins: the core at its set-point
+// through the cluster's conductance; the mantle at its floor through the film
+// to the seam air (then mantle bees heat too, as thermographs show); and
+// resting heat, which no living bee goes below. The sustained limit caps it.
+func (b *Biology) Heat(mass, brood, air float64) Demand {
+	var d Demand
+	if mass <= 0 {
+		d.Core, d.Mantle = air, air
+		return d
+	}
+	core := b.coreTarget(brood)
+	openAs := b.openAs(mass, brood)
+	g := b.Conductance(mass, air, openAs)
+	d.Radius = b.Radius(mass, math.Max(air, openAs))
+	film := b.MantleFilm * 4 * math.Pi * d.Radius * d.Radius
+
+	const h = 0.05 // K, for the slope: the laws are smooth at this scale
+	at := func(t float64) (power float64, resting bool) {
+		gt := b.Conductance(mass, t, openAs)
+		r := b.Radius(mass, math.Max(t, openAs))
+		f := b.MantleFilm * 4 * math.Pi * r * r
+		power = math.Max(gt*(core-t), f*(b.MantleFloor-t))
+		rest := b.resting(mass, core, t, math.Max(power, 0), f)
+		if rest > power {
+			return rest, true
+		}
+		return power, false
+	}
+	power, resting := at(air)
+	above, _ := at(air + h)
+	d.Slope = math.Min(0, (above-power)/h)
+	d.Power, d.Resting = power, resting
+	if limit := b.SustainedPower * mass; d.Power > limit {
+		d.Power, d.Slope, d.Limited = limit, 0, true
+	}
+	d.Mantle = air + d.Power/film
+	d.Core = math.Max(d.Mantle, math.Min(core, air+d.Power/g))
+	if d.Resting {
+		d.Core = math.Max(core, d.Mantle)
+	}
+	return d
+}
+
+// resting is the heat below which bees at their mean temperature do not go. The
+// mean over a sphere whose temperature falls linearly from the middle to the
+// surface lies a quarter of the way up. Calorimetry reached 35 °C; above 38 °C
+// the law is held.
+func (b *Biology) resting(mass, core, air, power, film float64) float64 {
+	mantle := air + power/film
+	mean := mantle + 0.25*math.Max(0, core-mantle)
+	mean = math.Min(mean, 38)
+	return mass * b.RestingPower * math.Pow(b.RestingQ10, (mean-10)/10)
+}
+
+// coreTarget rises from the broodless to the brood set-point while the first
+// 1,000 cells are laid: a hand-sized patch does not heat the whole core.
+func (b *Biology) coreTarget(brood float64) float64 {
+	x := math.Min(1, brood/1000)
+	return b.CoreBroodless + x*(b.CoreBrood-b.CoreBroodless)
+}
+
+// openAs is the air temperature a broodless cluster would need to be as open as
+// one that must cover its brood. [°C]
+//
+// A sealed cell takes 0.41 cm³ of nest (850 cells per dm² of comb on both
+// faces, combs 35 mm apart); bees must cover the brood nest and a shell round
+// it of as much again.
+func (b *Biology) openAs(mass, brood float64) float64 {
+	const nestPerCell = 0.01 / 850 * 0.035 // m³
+	if brood <= 0 {
+		return math.Inf(-1)
+	}
+	need := 2 * brood * nestPerCell
+	density := mass / need
+	if density >= b.DensityTight {
+		return math.Inf(-1)
+	}
+	x := math.Log(density/b.DensityTight) / math.Log(b.DensityLoose/b.DensityTight)
+	return math.Min(b.LooseKnee, -25+35*x)
+}
+
+// HoneyRate is the honey that pays for heat [W] at the bees' energy. [kg/s]
+func (b *Biology) HoneyRate(power float64) float64 { return power / b.HoneyEnergy }

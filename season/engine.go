@@ -1,0 +1,471 @@
+package season
+
+import (
+	"math"
+
+	"hackle/air"
+	"hackle/airflow"
+	"hackle/internal/skyline"
+	"hackle/wall"
+)
+
+const (
+	gravity  = airflow.Gravity // [m/s²]
+	dryHeat  = 1006.0          // of dry air [J/(kg·K)]
+	ambient  = 420e-6          // CO2 outdoors, volume fraction [-]
+	massCO2  = 44.01 / 28.96
+	kelvin   = 273.15
+	filmHold = 0.10 // water that an upright face holds before it runs [kg/m²]
+	dripHold = 0.05 // water that an overhead face holds before it drips [kg/m²]
+	// floorHold is what a floor keeps as puddle before it runs out of the
+	// entrance. [kg/m²]
+	floorHold = 0.5
+	stillK    = 0.0247 // conductivity of air near 5 °C [W/(m·K)]
+	stillVap  = 2.4e-5 // diffusivity of vapour in air near 5 °C [m²/s]
+	stillCO2  = 1.5e-5 // diffusivity of CO2 in air near 5 °C [m²/s]
+	// molarRatio of water to dry air. [-]
+	molarRatio = 0.621945
+)
+
+// Ideal switches parts of the physics off, to compare with simpler references.
+// The zero value is the full physics.
+type Ideal struct {
+	NoRadiation bool // no long wave inside the hive
+	NoEdges     bool // no thermal bridges
+	Tight       bool // no cracks
+	NoUpright   bool // combs conduct sideways only
+	// OuterFilm fixes the conductance at every outer face, 0 for the weather's. [W/(m²·K)]
+	OuterFilm float64
+}
+
+// outdoors is the boundary of one step.
+type outdoors struct {
+	temp     float64        // [°C]
+	ratio    float64        // humidity ratio [kg/kg]
+	pressure float64        // [Pa]
+	wind     float64        // at the hive [m/s]
+	push     [sides]float64 // wind pressure by side [Pa]
+	film     [sides]float64 // conductance at the outer face [W/(m²·K)]
+	feels    [sides]float64 // temperature that conductance leads to: air, sky and sun together [°C]
+}
+
+// engine advances one compiled hive. It owns all scratch; nothing is shared.
+type engine struct {
+	*box
+	ideal Ideal
+	state
+	heat, gas *skyline.Matrix
+	work      []wall.Work
+	rhs       []float64
+	net       *airflow.State
+	old       state     // at the start of the step
+	combNew   []float64 // comb temperatures of the last round [°C]
+	cond      airflow.Conditions
+
+	mass  []float64 // air through each link, relaxed [kg/s]
+	extra []exchange
+
+	film     []float64 // convective film of each surface [W/(m²·K)]
+	farFilm  []float64
+	rad      []float64 // radiative conductance per area [W/(m²·K)]
+	farRad   []float64
+	law      []faceLaw
+	face     []float64 // temperature of each near face [°C]
+	farFace  []float64
+	outer    []float64 // temperature of each outer face [°C]
+	latent   []float64 // heat set free on each near face [W/m²]
+	slope    []float64 // its fall with the face temperature [W/(m²·K)]
+	wetting  []float64 // water that came to each face in the last solve [kg/s]
+	combWet  []float64 // the same for combs
+	combLat  []float64 // heat set free on combs [W]
+	farWet   []float64
+	farLat   []float64
+	mode     []wetMode
+	combMode []wetMode
+	farMode  []wetMode
+	last     []float64 // temperatures of the previous round, for convergence
+	zoneTemp []float64
+
+	source   []float64 // heat into each cell [W]
+	swing    []float64 // its change with the cell's temperature, never positive [W/K]
+	radiant  []float64 // heat into each zone [W]
+	moisture []float64 // vapour into each cell [kg/s]
+	carbon   []float64 // CO2 into each cell [kg/s]
+	imposed  []float64 // air into each cell by fans and plumes [kg/s]
+	fanOut   []float64 // air fanned out of each cell to outdoors [kg/s]
+	plume    plume
+
+	rounds, newton int64 // work done, for the statistics
+}
+
+// state is what a hive carries from one step to the next.
+type state struct {
+	temp    []float64 // air of each cell [°C]
+	comb    []float64 // comb and stores [°C]
+	chain   []float64 // wall cells, chain after chain [°C]
+	ratio   []float64 // humidity ratio of each cell [kg/kg]
+	co2     []float64 // mass fraction of each cell [kg/kg]
+	water   []float64 // on each near face [kg]
+	farWat  []float64 // on each far face of a board [kg]
+	combWat []float64 // on comb faces [kg]
+	honey   []float64 // in the comb of each cell [kg]
+}
+
+// faceLaw is a wall condensed to its faces for one step.
+type faceLaw struct {
+	g, s               float64 // single-sided: flux in = g·T − s
+	gAA, gAB, gBB      float64
+	sA, sB             float64
+	couplePerA, constA float64
+}
+
+// exchange is air swapped between a cell and another or outdoors, without net
+// flow: wind turbulence at openings, overturning in free space.
+type exchange struct {
+	from, to int
+	mass     float64 // [kg/s]
+	opening  int     // index into Hive.Openings, -1 inside
+}
+
+// wetMode says how a face stands towards water in a step.
+type wetMode uint8
+
+const (
+	dry      wetMode = iota
+	wet              // exchanges vapour at its saturation pressure
+	emptying         // gives off its last water in this step
+)
+
+func newEngine(b *box, ideal Ideal) *engine {
+	e := &engine{box: b, ideal: ideal}
+	n, f, m := len(b.cells), len(b.faces), len(b.combs)
+	e.heat, e.gas = b.heat.Clone(), b.gas.Clone()
+	e.rhs = make([]float64, max(b.rows, n))
+	e.work = make([]wall.Work, f)
+	e.net = b.net.NewState()
+	e.cond = airflow.Conditions{
+		Density: make([]float64, n), Viscosity: make([]float64, n),
+		WindPressure: make([]float64, sides), Imposed: make([]float64, n), Scale: make([]float64, len(b.links)),
+	}
+	for i := range e.cond.Scale {
+		e.cond.Scale[i] = 1
+	}
+	e.mass = make([]float64, len(b.links))
+	for _, s := range []*[]float64{&e.film, &e.farFilm, &e.rad, &e.farRad, &e.face, &e.farFace, &e.outer, &e.latent, &e.slope, &e.wetting, &e.farWet, &e.farLat, &e.water, &e.farWat} {
+		*s = make([]float64, f)
+	}
+	e.law = make([]faceLaw, f)
+	e.mode, e.farMode, e.combMode = make([]wetMode, f), make([]wetMode, f), make([]wetMode, m)
+	for _, s := range []*[]float64{&e.temp, &e.ratio, &e.co2, &e.last, &e.source, &e.swing, &e.moisture, &e.carbon, &e.imposed, &e.fanOut} {
+		*s = make([]float64, n)
+	}
+	for _, s := range []*[]float64{&e.old.temp, &e.old.ratio, &e.old.co2} {
+		*s = make([]float64, n)
+	}
+	e.old.water, e.old.farWat = make([]float64, f), make([]float64, f)
+	for _, s := range []*[]float64{&e.comb, &e.combNew, &e.old.comb, &e.old.combWat, &e.combWat, &e.honey, &e.combWet, &e.combLat} {
+		*s = make([]float64, m)
+	}
+	e.radiant = make([]float64, len(b.zones))
+	e.zoneTemp = make([]float64, len(b.zones))
+	e.chain = make([]float64, b.states)
+	return e
+}
+
+// start sets every temperature and the air to outdoor conditions.
+func (e *engine) start(o outdoors) {
+	fill := func(x []float64, v float64) {
+		for i := range x {
+			x[i] = v
+		}
+	}
+	fill(e.temp, o.temp)
+	fill(e.comb, o.temp)
+	fill(e.chain, o.temp)
+	fill(e.face, o.temp)
+	fill(e.farFace, o.temp)
+	fill(e.outer, o.temp)
+	fill(e.zoneTemp, o.temp)
+	fill(e.ratio, o.ratio)
+	fill(e.co2, ambient*massCO2)
+}
+
+// Rounds of one step: flows and temperatures are made consistent by turns.
+const (
+	maxRounds      = 30
+	roundTolerance = 0.01 // largest change of an air temperature between rounds [K]
+	relax          = 0.5  // share of the new flows taken: warm air that flows faster cools, and
+	// the loop of the two would swing for ever at gain -1 without it
+)
+
+// step advances the hive by dt [s] under the outdoors o; bees is called once a
+// round to set sources from the state of the air. dt = +Inf finds the steady
+// state of heat and flow, in air of the humidity it has. It returns the largest change of the last round. [K]
+func (e *engine) step(dt float64, o *outdoors, rounds int, tolerance float64, sources func()) (float64, error) {
+	steady := math.IsInf(dt, 1)
+	e.remember()
+	e.condense(dt, o)
+	change := math.Inf(1)
+	for round := 0; round < rounds; round++ {
+		e.rounds++
+		sources()
+		e.spreadPlume(o)
+		if err := e.flow(o, round > 0); err != nil {
+			return change, err
+		}
+		e.mixing(o)
+		if round == 0 || steady {
+			e.films()
+		}
+		copy(e.last, e.temp)
+		if err := e.solveHeat(dt, o); err != nil {
+			return change, err
+		}
+		if !steady {
+			if err := e.solveVapour(dt, o); err != nil {
+				return change, err
+			}
+		}
+		change = 0
+		for i, t := range e.temp {
+			change = math.Max(change, math.Abs(t-e.last[i]))
+		}
+		if change < tolerance && round > 0 {
+			break
+		}
+	}
+	if steady {
+		return change, nil // a sealed box has no steady humidity
+	}
+	return change, e.solveCarbon(dt, o)
+}
+
+// remember keeps the state at the start of a step.
+func (e *engine) remember() {
+	copy(e.old.temp, e.temp)
+	copy(e.old.comb, e.comb)
+	copy(e.old.ratio, e.ratio)
+	copy(e.old.co2, e.co2)
+	copy(e.old.water, e.water)
+	copy(e.old.farWat, e.farWat)
+	copy(e.old.combWat, e.combWat)
+	copy(e.combNew, e.comb)
+}
+
+// condense reduces every wall to its faces for the step.
+func (e *engine) condense(dt float64, o *outdoors) {
+	for i := range e.faces {
+		f := &e.faces[i]
+		st := e.chain[f.offset : f.offset+f.chain.Cells()]
+		l := &e.law[i]
+		if f.far >= 0 {
+			l.gAA, l.gAB, l.gBB, l.sA, l.sB = f.chain.CondenseBoth(dt, st, &e.work[i])
+			continue
+		}
+		l.g, l.s = f.chain.Condense(dt, st, o.film[f.side], o.feels[f.side], &e.work[i])
+	}
+}
+
+// flow solves the pressure network for the present temperatures and moves the
+// air flows towards its answer.
+func (e *engine) flow(o *outdoors, blend bool) error {
+	c := &e.cond
+	c.OutdoorDensity = moistDensity(o.temp, o.ratio, o.pressure)
+	c.OutdoorViscosity = air.Viscosity(o.temp)
+	copy(c.WindPressure, o.push[:])
+	for i := range e.cells {
+		c.Density[i] = moistDensity(e.temp[i], e.ratio[i], o.pressure)
+		c.Viscosity[i] = air.Viscosity(e.temp[i])
+		c.Imposed[i] = e.imposed[i] - e.fanOut[i]
+	}
+	stats, err := e.box.net.Solve(*c, e.net)
+	e.newton += int64(stats.Iterations)
+	if err != nil {
+		return err
+	}
+	share := 1.0
+	if blend {
+		share = relax
+	}
+	for i, m := range e.net.MassFlow {
+		e.mass[i] += share * (m - e.mass[i])
+	}
+	return nil
+}
+
+// moistDensity of air [kg/m³].
+func moistDensity(t, ratio, pressure float64) float64 {
+	return pressure * (1 + ratio) / (287.042 * (t + kelvin) * (1 + 1.607858*ratio))
+}
+
+// solveHeat finds all temperatures at the end of the step for the present flows.
+func (e *engine) solveHeat(dt float64, o *outdoors) error {
+	m, b := e.heat, e.rhs[:e.rows]
+	m.Clear()
+	clear(b)
+	val := m.Values()
+	diag := func(i int, g float64) { val[m.Position(i, i)] += g }
+	tie := func(i, j int, g float64) { // conductance between two unknowns
+		diag(i, g)
+		diag(j, g)
+		val[m.Position(i, j)] -= g
+		val[m.Position(j, i)] -= g
+	}
+	// Air: storage and sources.
+	for i, cl := range e.cells {
+		r := e.cellRow[i]
+		c := cl.volume * e.cond.Density[i] * dryHeat / dt
+		diag(r, c-e.swing[i])
+		b[r] += c*e.old.temp[i] + e.source[i] - e.swing[i]*e.last[i]
+	}
+	// Air carries heat from where it comes.
+	for i, mass := range e.mass {
+		l := &e.links[i]
+		from, to := l.From, l.To
+		if mass < 0 {
+			from, to, mass = to, from, -mass
+		}
+		if to < 0 || mass == 0 {
+			continue
+		}
+		g := mass * dryHeat
+		r := e.cellRow[to]
+		diag(r, g)
+		if from < 0 {
+			b[r] += g * o.temp
+		} else {
+			val[m.Position(r, e.cellRow[from])] -= g
+		}
+	}
+	for i, still := range e.still {
+		if still > 0 {
+			tie(e.cellRow[e.links[i].From], e.cellRow[e.links[i].To], stillK*still)
+		}
+	}
+	for _, x := range e.extra {
+		g := x.mass * dryHeat
+		if x.to < 0 {
+			r := e.cellRow[x.from]
+			diag(r, g)
+			b[r] += g * o.temp
+		} else {
+			tie(e.cellRow[x.from], e.cellRow[x.to], g)
+		}
+	}
+	for k, mass := range e.plume.taken {
+		if mass == 0 || k == e.plume.spreads {
+			continue
+		}
+		g := mass * dryHeat
+		r := e.cellRow[e.plume.spreads]
+		diag(r, g)
+		val[m.Position(r, e.cellRow[k])] -= g
+	}
+	for _, x := range e.edges {
+		r := e.cellRow[x.cell]
+		diag(r, x.conductance)
+		b[r] += x.conductance * o.temp
+	}
+	// Combs.
+	for i := range e.combs {
+		c := &e.combs[i]
+		r, a := e.combRow[i], e.cellRow[c.cell]
+		store := e.combHeat(i) / dt
+		diag(r, store)
+		b[r] += store*e.old.comb[i] + e.combLat[i]
+		tie(r, a, c.faceArea*e.seamFilm(c))
+		if g := e.lateral(i); g > 0 {
+			tie(r, e.combRow[e.cells[e.at(e.cells[c.cell].slab, flank)].comb], g)
+		}
+		if up := e.combAbove(i); up >= 0 {
+			if g := e.uprightComb(i, up); g > 0 {
+				tie(r, e.combRow[up], g)
+			}
+		}
+	}
+	// Walls, floor, lid.
+	for i := range e.faces {
+		f := &e.faces[i]
+		a := e.cellRow[f.cell]
+		p := e.partnerRow(f)
+		hc, hr := e.film[i], e.rad[i]
+		if p < 0 {
+			hr = 0
+		}
+		l := &e.law[i]
+		if f.far >= 0 {
+			r, q := e.faceRow[i], e.farRow[i]
+			tie(r, a, hc*f.area)
+			if hr > 0 {
+				tie(r, p, hr*f.area)
+			}
+			diag(r, (l.gAA+e.slope[i])*f.area)
+			val[m.Position(r, q)] -= l.gAB * f.area
+			b[r] += (l.sA + e.latent[i]) * f.area
+			tie(q, e.cellRow[f.far], e.farFilm[i]*f.area)
+			if f.farZone >= 0 && e.farRad[i] > 0 {
+				tie(q, e.zoneRow[f.farZone], e.farRad[i]*f.area)
+			}
+			diag(q, l.gBB*f.area)
+			val[m.Position(q, r)] -= l.gAB * f.area
+			b[q] += l.sB*f.area + e.farLat[i]
+			continue
+		}
+		// Eliminate the face: hc(Ta-T) + hr(Tr-T) + latent - slope·T = g·T - s.
+		d := hc + hr + l.g + e.slope[i]
+		s := l.s + e.latent[i]
+		diag(a, f.area*hc*(1-hc/d))
+		b[a] += f.area * hc * s / d
+		if hr > 0 {
+			diag(p, f.area*hr*(1-hr/d))
+			x := f.area * hc * hr / d
+			val[m.Position(a, p)] -= x
+			val[m.Position(p, a)] -= x
+			b[p] += f.area * hr * s / d
+		}
+	}
+	for i := range e.zones {
+		z := &e.zones[i]
+		r := e.zoneRow[i]
+		if r < 0 {
+			continue
+		}
+		b[r] += e.radiant[i]
+		off := len(z.members)
+		for j, s := range z.combs {
+			tie(r, e.combRow[s.comb], s.area*z.factors[off+j]*e.blackFilm(e.zoneTemp[i]))
+		}
+		diag(r, 1e-9) // keeps a zone without radiation solvable
+		b[r] += 1e-9 * e.zoneTemp[i]
+	}
+	if err := m.Factor(); err != nil {
+		return err
+	}
+	m.Solve(b)
+	for i := range e.cells {
+		e.temp[i] = b[e.cellRow[i]]
+	}
+	for i := range e.combs {
+		e.combNew[i] = b[e.combRow[i]]
+	}
+	for i := range e.zones {
+		if r := e.zoneRow[i]; r >= 0 {
+			e.zoneTemp[i] = b[r]
+		}
+	}
+	for i := range e.faces {
+		f := &e.faces[i]
+		if f.far >= 0 {
+			e.face[i], e.farFace[i] = b[e.faceRow[i]], b[e.farRow[i]]
+			continue
+		}
+		hc, hr, tr := e.film[i], e.rad[i], 0.0
+		if p := e.partnerRow(f); p >= 0 {
+			tr = b[p]
+		} else {
+			hr = 0
+		}
+		e.face[i] = (hc*e.temp[f.cell] + hr*tr + e.law[i].s + e.latent[i]) / (hc + hr + e.law[i].g + e.slope[i])
+	}
+	return nil
+}

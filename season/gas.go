@@ -1,0 +1,265 @@
+package season
+
+import (
+	"math"
+
+	"hackle/air"
+	"hackle/airflow"
+)
+
+// gasMatrix fills the transport part that all gases share: storage, and inflow
+// from other cells. The outdoor share is left to the caller through take.
+func (e *engine) gasMatrix(dt, diffusivity float64, take func(cell int, mass float64)) []float64 {
+	m := e.gas
+	m.Clear()
+	val := m.Values()
+	diag := func(i int, g float64) { val[m.Position(i, i)] += g }
+	for i, cl := range e.cells {
+		diag(i, cl.volume*e.cond.Density[i]/dt)
+	}
+	for i, mass := range e.mass {
+		l := &e.links[i]
+		from, to := l.From, l.To
+		if mass < 0 {
+			from, to, mass = to, from, -mass
+		}
+		if to < 0 || mass == 0 {
+			continue
+		}
+		diag(to, mass)
+		if from < 0 {
+			take(to, mass)
+		} else {
+			val[m.Position(to, from)] -= mass
+		}
+	}
+	for i, still := range e.still {
+		if still > 0 {
+			from, to := e.links[i].From, e.links[i].To
+			g := still * diffusivity * (e.cond.Density[from] + e.cond.Density[to]) / 2
+			diag(from, g)
+			diag(to, g)
+			val[m.Position(from, to)] -= g
+			val[m.Position(to, from)] -= g
+		}
+	}
+	for _, x := range e.extra {
+		diag(x.from, x.mass)
+		if x.to < 0 {
+			take(x.from, x.mass)
+			continue
+		}
+		diag(x.to, x.mass)
+		val[m.Position(x.from, x.to)] -= x.mass
+		val[m.Position(x.to, x.from)] -= x.mass
+	}
+	for k, mass := range e.plume.taken {
+		if mass == 0 || k == e.plume.spreads {
+			continue
+		}
+		diag(e.plume.spreads, mass)
+		val[m.Position(e.plume.spreads, k)] -= mass
+	}
+	return val
+}
+
+// wetFace is one face as the vapour solution sees it.
+type wetFace struct {
+	cell  int
+	area  float64  // [m²]
+	temp  float64  // [°C]
+	water float64  // at the start of the step [kg]
+	film  float64  // convective film [W/(m²·K)]
+	mode  *wetMode // found in the last round, the start of the next
+	came  *float64 // water that comes to the face [kg/s]
+}
+
+// eachWetFace calls visit for every face that water can lie on.
+func (e *engine) eachWetFace(visit func(kind, i int, f wetFace)) {
+	for i := range e.faces {
+		f := &e.faces[i]
+		visit(0, i, wetFace{f.cell, f.area, e.face[i], e.old.water[i], e.film[i], &e.mode[i], &e.wetting[i]})
+		if f.far >= 0 {
+			visit(1, i, wetFace{f.far, f.area, e.farFace[i], e.old.farWat[i], e.farFilm[i], &e.farMode[i], &e.farWet[i]})
+		}
+	}
+	for i := range e.combs {
+		c := &e.combs[i]
+		visit(2, i, wetFace{c.cell, c.faceArea, e.combNew[i], e.old.combWat[i], e.seamFilm(c), &e.combMode[i], &e.combWet[i]})
+	}
+}
+
+// wetRounds bounds the search for which faces are wet.
+const wetRounds = 6
+
+// solveVapour finds the humidity of every cell and the water that settles on or
+// leaves each face, for the present flows and temperatures.
+//
+// A face that holds water, or whose saturation pressure lies below the air's, is
+// wet: it exchanges vapour by the Lewis relation at its own saturation
+// pressure. A wet face cannot give off more than it holds in the step; then it
+// gives that off evenly. Which face is in which state is found by trial: the
+// states of the last round are tried first.
+func (e *engine) solveVapour(dt float64, o *outdoors) error {
+	kappa := o.pressure / molarRatio // vapour pressure per humidity ratio, to first order
+	for trial := 0; ; trial++ {
+		b := e.rhs[:len(e.cells)]
+		clear(b)
+		val := e.gasMatrix(dt, stillVap, func(cell int, mass float64) { b[cell] += mass * o.ratio })
+		for i, cl := range e.cells {
+			b[i] += e.moisture[i]
+			b[i] += cl.volume * e.cond.Density[i] / dt * e.old.ratio[i]
+		}
+		e.eachWetFace(func(_, _ int, f wetFace) {
+			switch *f.mode {
+			case wet:
+				beta := air.LewisVapourCoefficient(f.film, f.temp, o.pressure) * f.area
+				val[e.gas.Position(f.cell, f.cell)] += beta * kappa
+				b[f.cell] += beta * saturation(f.temp)
+			case emptying:
+				b[f.cell] += f.water / dt
+			}
+		})
+		if err := e.gas.Factor(); err != nil {
+			return err
+		}
+		e.gas.Solve(b)
+		changed := false
+		e.eachWetFace(func(_, _ int, f wetFace) {
+			pv := kappa * b[f.cell]
+			beta := air.LewisVapourCoefficient(f.film, f.temp, o.pressure) * f.area
+			drive := beta * (pv - saturation(f.temp))
+			next := *f.mode
+			switch *f.mode {
+			case dry:
+				if drive > 1e-15 || f.water > 0 {
+					next = wet
+				}
+				*f.came = 0
+			case wet:
+				*f.came = drive
+				if drive < 0 && -drive*dt > f.water {
+					next = emptying
+					if f.water <= 0 {
+						next = dry
+					}
+				}
+			case emptying:
+				*f.came = -f.water / dt
+				if drive > 0 || -drive*dt < f.water {
+					next = wet
+				}
+			}
+			if next != *f.mode {
+				changed = true
+				if trial < wetRounds {
+					*f.mode = next
+				}
+			}
+		})
+		if !changed || trial >= wetRounds {
+			for i := range e.cells {
+				e.ratio[i] = math.Max(0, b[i])
+			}
+			break
+		}
+	}
+	// What settles warms the face; the next round's heat follows its slope.
+	for i := range e.faces {
+		f := &e.faces[i]
+		l := latentAt(e.face[i])
+		e.latent[i], e.slope[i] = l*e.wetting[i]/f.area, 0
+		if e.mode[i] == wet {
+			_, ds := air.SaturationFast(e.face[i])
+			e.slope[i] = l * air.LewisVapourCoefficient(e.film[i], e.face[i], o.pressure) * ds
+			e.latent[i] += e.slope[i] * e.face[i]
+		}
+		if f.far >= 0 {
+			e.farLat[i] = latentAt(e.farFace[i]) * e.farWet[i]
+		}
+	}
+	for i := range e.combs {
+		e.combLat[i] = latentAt(e.combNew[i]) * e.combWet[i]
+	}
+	return nil
+}
+
+func saturation(t float64) float64 { return air.SaturationPressureFast(t) }
+
+// latentAt is the heat set free when vapour settles at t: as water above 0 °C,
+// as frost below. [J/kg]
+//
+// The engine counts vapour's enthalpy at its latent heat at 0 °C alone, so that
+// heat closes with the water; the 2.4 kJ/(kg·K) by which the latent heat falls
+// with temperature are left out (3 % at 30 °C).
+func latentAt(t float64) float64 {
+	if t < 0 {
+		return latentIce
+	}
+	return latentWater
+}
+
+const (
+	latentWater = 2.501e6           // [J/kg] at 0 °C
+	latentIce   = 2.501e6 + 0.334e6 // [J/kg] at 0 °C
+)
+
+// solveCarbon finds the CO2 of every cell at the end of the step.
+func (e *engine) solveCarbon(dt float64, o *outdoors) error {
+	b := e.rhs[:len(e.cells)]
+	clear(b)
+	e.gasMatrix(dt, stillCO2, func(cell int, mass float64) { b[cell] += mass * ambient * massCO2 })
+	for i, cl := range e.cells {
+		b[i] += e.carbon[i]
+		b[i] += cl.volume * e.cond.Density[i] / dt * e.old.co2[i]
+	}
+	if err := e.gas.Factor(); err != nil {
+		return err
+	}
+	e.gas.Solve(b)
+	copy(e.co2, b)
+	return nil
+}
+
+// mixing collects air that is swapped without net flow: wind gusts at openings,
+// and overturning where cold air lies on warm in free space or at the hole of
+// the top board.
+func (e *engine) mixing(o *outdoors) {
+	e.extra = e.extra[:0]
+	for i := range e.links {
+		l, f := &e.links[i], &e.flows[i]
+		scale := e.cond.Scale[i]
+		switch f.kind {
+		case flowOpening, flowMesh, flowLidVent:
+			if o.wind <= 0 || scale <= 0 {
+				continue
+			}
+			q := airflow.SingleSidedWind(e.areas[i]*scale, o.wind)
+			x := exchange{from: l.From, to: outOfDoors, mass: q * e.cond.OutdoorDensity, opening: -1}
+			if f.kind == flowOpening {
+				x.opening = f.opening
+			}
+			e.extra = append(e.extra, x)
+		case flowBoard:
+			if e.plan.Hive.TopBoard.Permeance > 0 || scale <= 0 {
+				continue
+			}
+			low, high := e.cond.Density[l.From], e.cond.Density[l.To]
+			if high > low {
+				d := math.Sqrt(4 / math.Pi * e.areas[i] * scale)
+				q := airflow.HorizontalExchange(d, 0.01, low, high)
+				e.extra = append(e.extra, exchange{l.From, l.To, q * low, -1})
+			}
+		case flowInner:
+			if f.upper == f.slab || e.slabs[f.slab].comb || e.slabs[f.upper].comb {
+				continue
+			}
+			low, high := e.cond.Density[l.From], e.cond.Density[l.To]
+			if high > low {
+				d := math.Sqrt(4 / math.Pi * e.areas[i])
+				q := airflow.HorizontalExchange(d, 0.01, low, high)
+				e.extra = append(e.extra, exchange{l.From, l.To, q * low, -1})
+			}
+		}
+	}
+}

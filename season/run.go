@@ -1,0 +1,984 @@
+// Package season joins a compiled hive, its bees and the weather, and carries
+// them through time: air flow, heat, vapour with condensation, CO2 and honey.
+//
+// A run is a pure function of its input. It reads no files, clocks or
+// databases, and runs may go on side by side.
+package season
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"hackle/air"
+	"hackle/airflow"
+	"hackle/climate"
+	"hackle/colony"
+	"hackle/hive"
+	"hackle/wall"
+)
+
+// Input is everything a run depends on.
+type Input struct {
+	Plan    hive.Plan
+	Weather *climate.Series // exactly the hours of the run
+	Biology colony.Biology
+	// StepsPerHour sets the time step; 0: DefaultStepsPerHour.
+	StepsPerHour int
+	Ideal        Ideal
+	// Joints remembers thermal bridges between runs; nil: none shared.
+	Joints *wall.Cache
+}
+
+// DefaultStepsPerHour keeps hourly air temperature within 0.1 K (RMS) of a run
+// with a tenth of the step; docs/verification.md has the figures.
+const DefaultStepsPerHour = 2
+
+// ErrInput wraps faults of the input.
+var ErrInput = errors.New("season: unusable input")
+
+// run is the state of one run beside the engine's.
+type run struct {
+	in     Input
+	e      *engine
+	bio    *colony.Biology
+	trace  *Trace
+	tot    *Totals
+	joints *wall.Cache
+
+	strength colony.Strength
+	ball     ball
+	demand   colony.Demand
+	contact  float64 // honey within reach of the cluster since it last moved [kg]
+	rearing  float64 // honey for brood beyond its heat [kg/s]
+	flight   float64 // extra use of flying bees [W]
+	fan      float64 // air fanned out of the entrance [m³/s]
+	dead     bool
+	coldest  float64 // mean of the coldest month [°C]
+	entrance int     // cell that fanners blow out of, -1
+	gate     int     // the opening they stand in
+
+	built     string    // the state of wraps and trays compiled last
+	today     time.Time // start of the running day
+	windShare float64   // wind at the hive over wind at 10 m [-]
+	exposure  airflow.Exposure
+	nest      nest
+	light     []float64 // sun on each side in the hour lightOf [W/m²]
+	lightOf   int
+	acc       []float64 // hourly means in the making
+	ch        channels
+}
+
+// Run computes one hive through the hours of the weather. It stops with the
+// context's error when that is cancelled. Progress, when not nil, is called
+// about a hundred times with the hours done.
+func Run(ctx context.Context, in Input, progress func(done, total int)) (*Trace, error) {
+	if in.Weather == nil || len(in.Weather.Hours) == 0 {
+		return nil, fmt.Errorf("%w: no weather", ErrInput)
+	}
+	if in.StepsPerHour == 0 {
+		in.StepsPerHour = DefaultStepsPerHour
+	}
+	if in.StepsPerHour < 1 || in.StepsPerHour > 3600 {
+		return nil, fmt.Errorf("%w: %d steps an hour, need 1 to 3600", ErrInput, in.StepsPerHour)
+	}
+	r := &run{in: in, joints: in.Joints}
+	if r.joints == nil {
+		r.joints = &wall.Cache{}
+	}
+	bio := in.Biology
+	r.bio = &bio
+	if err := r.begin(); err != nil {
+		return nil, err
+	}
+	hours := len(in.Weather.Hours)
+	every := max(1, hours/100)
+	for h := range hours {
+		if h%16 == 0 {
+			if err := ctx.Err(); err != nil {
+				return nil, err
+			}
+		}
+		if err := r.hour(h); err != nil {
+			return nil, fmt.Errorf("season: %s at %s: %w", in.Plan.Hive.Name, r.trace.Time(h).Format("2006-01-02 15:04"), err)
+		}
+		if progress != nil && (h%every == 0 || h == hours-1) {
+			progress(h+1, hours)
+		}
+	}
+	r.end()
+	return r.trace, nil
+}
+
+// begin compiles the hive, fills its combs and sets the bees on them.
+func (r *run) begin() error {
+	w := r.in.Weather
+	c := r.in.Plan.Colony
+	if !(c.Bees > 0) {
+		return fmt.Errorf("%w: the colony of %q has no bees", ErrInput, r.in.Plan.Hive.Name)
+	}
+	r.strength = colony.Strength{Adults: c.Bees}
+	r.coldest = coldestMonth(w)
+	start := w.Start
+	r.today = start
+	if err := r.readSite(); err != nil {
+		return fmt.Errorf("%w: %w", ErrInput, err)
+	}
+	// A winter cluster's usual size and heat set the columns for the whole run.
+	r.nest = nest{breadth: 2 * r.bio.Radius(c.Bees, 5), power: r.bio.Heat(c.Bees, 0, 5).Power, centre: c.ClusterAt, slab: seasonSlab}
+	b, err := compile(r.in.Plan, start, r.nest, r.in.Ideal, r.joints)
+	if err != nil {
+		return err
+	}
+	r.built = config(&r.in.Plan.Hive, start)
+	r.e = newEngine(b, r.in.Ideal)
+	r.strength.Sealed = math.Min(r.sealedAsked(start), r.bio.BroodPerBee*c.Bees/r.bio.BeeMass)
+	r.newTrace()
+	r.tot = &r.trace.Totals
+	r.tot.Lost.Openings = make([]float64, len(r.in.Plan.Hive.Openings))
+	o := r.outdoors(0, 0)
+	r.e.start(o)
+	r.fill(c.Honey)
+	r.tot.HoneyStart = r.honey()
+	r.settle(c.ClusterAt)
+	r.e.place(&r.ball)
+	r.contact = r.inContact()
+	return nil
+}
+
+// config tells apart the states of a hive for which it must be compiled anew.
+func config(h *hive.Hive, date time.Time) string {
+	s := ""
+	for i := range h.Wraps {
+		if h.Wraps[i].OnAt(date) {
+			s += fmt.Sprint(i, ",")
+		}
+	}
+	if h.Floor.Mesh && h.Floor.TrayOn(date) {
+		s += "tray"
+	}
+	return s
+}
+
+func coldestMonth(w *climate.Series) float64 {
+	var sum, n [13]float64
+	for i := range w.Hours {
+		m := w.Start.Add(time.Duration(i) * time.Hour).Month()
+		sum[m] += w.Hours[i].TempAir
+		n[m]++
+	}
+	cold := math.Inf(1)
+	for m := range sum {
+		if n[m] >= 24*14 {
+			cold = math.Min(cold, sum[m]/n[m])
+		}
+	}
+	if math.IsInf(cold, 1) {
+		return 0
+	}
+	return cold
+}
+
+// place of the hive on earth.
+func (r *run) latitude() float64 {
+	if r.in.Plan.Site.HasPlace {
+		return r.in.Plan.Site.Latitude
+	}
+	return r.in.Weather.Latitude
+}
+
+// sealedAsked is what the running brood year asks for, or what is left of the
+// last one.
+func (r *run) sealedAsked(day time.Time) float64 {
+	c, lat := r.in.Plan.Colony, r.latitude()
+	now := colony.CourseFor(c, day, lat, r.coldest).Sealed(day)
+	before := colony.CourseFor(c, day.AddDate(0, 0, -45), lat, r.coldest).Sealed(day)
+	return math.Max(now, before)
+}
+
+// fill puts honey into the combs from the top of the hive downward, in a
+// partly filled layer beside the nest first, as bees leave it in autumn.
+func (r *run) fill(kg float64) {
+	e := r.e
+	left := kg
+	for k := len(e.slabs) - 1; k >= 0 && left > 0; k-- {
+		for _, col := range []int{flank, core, beyond} {
+			if col >= e.columns {
+				continue
+			}
+			if j := e.cells[e.at(k, col)].comb; j >= 0 {
+				put := math.Min(left, e.combs[j].capacity)
+				e.honey[j] = put
+				left -= put
+			}
+		}
+	}
+	if left > 1e-9 {
+		// Comb cannot hold it all: heap the rest where it is, rather than lose it.
+		whole := kg - left
+		for j := range e.honey {
+			if whole > 0 {
+				e.honey[j] *= kg / whole
+			}
+		}
+		r.warn(fmt.Sprintf("the combs drawn hold %.1f kg, the colony is said to have %.1f kg of honey: frames are taken as overfull", whole, kg))
+	}
+}
+
+func (r *run) warn(s string) { r.trace.Warnings = append(r.trace.Warnings, s) }
+
+func (r *run) honey() float64 {
+	sum := 0.0
+	for _, h := range r.e.honey {
+		sum += h
+	}
+	return sum
+}
+
+// settle sets the cluster at the lower edge of the honey, half on it, unless
+// the keeper has said where it sits.
+func (r *run) settle(at float64) {
+	e := r.e
+	r.demand = r.bio.Heat(r.strength.Adults, r.strength.Sealed, e.temp[0])
+	r.ball.radius = r.demand.Radius
+	z := at
+	if z == 0 {
+		z = e.height
+		for k := range e.slabs {
+			if j := e.cells[e.at(k, core)].comb; j >= 0 && e.honey[j] > 0.3*e.combs[j].capacity {
+				z = e.slabs[k].bottom
+				break
+			}
+		}
+	}
+	r.ball.centre = r.held(z)
+}
+
+// held keeps the cluster inside the combs.
+func (r *run) held(z float64) float64 {
+	e := r.e
+	low, high := math.Inf(1), 0.0
+	for _, s := range e.slabs {
+		if s.comb {
+			low, high = math.Min(low, s.bottom), math.Max(high, s.top)
+		}
+	}
+	if high-low < 2*r.ball.radius {
+		return (low + high) / 2
+	}
+	return clamp(z, low+r.ball.radius, high-r.ball.radius)
+}
+
+// inContact is the honey that the cluster touches where it sits. [kg]
+func (r *run) inContact() float64 {
+	e := r.e
+	sum := 0.0
+	for k := range e.slabs {
+		if j := e.cells[e.at(k, core)].comb; j >= 0 {
+			sum += e.honey[j] * (1 - r.ball.open[k])
+		}
+	}
+	return sum
+}
+
+// hour advances everything by one hour of weather.
+func (r *run) hour(h int) error {
+	now := r.trace.Time(h)
+	if now.Hour() == 0 || h == 0 {
+		if err := r.day(now, h == 0); err != nil {
+			return err
+		}
+	}
+	e := r.e
+	r.beginHour(h)
+	n := r.in.StepsPerHour
+	dt := 3600 / float64(n)
+	e.place(&r.ball)
+	e.narrow(&r.ball)
+	for i := range n {
+		o := r.outdoors(h, float64(i+1)/float64(n))
+		change, err := e.step(dt, &o, maxRounds, roundTolerance, r.sources)
+		if err != nil {
+			return err
+		}
+		r.trace.Stats.Steps++
+		if change > 10*roundTolerance {
+			r.trace.Stats.Unready++
+		}
+		r.account(dt, &o)
+		r.feed(dt)
+		r.ventilate(&o)
+	}
+	r.move(h)
+	r.endHour(h)
+	return nil
+}
+
+// day does what happens once a day: deaths and births, brood, feeding, changes
+// of the hive.
+func (r *run) day(now time.Time, first bool) error {
+	r.today = now
+	if !first {
+		honey := r.strength.Day(r.bio, r.sealedAsked(now))
+		r.rearing = honey / 86400
+		if r.dead {
+			r.strength, r.rearing = colony.Strength{}, 0
+		}
+	}
+	for _, f := range r.in.Plan.Colony.Feeds {
+		if falls(f.Day, now) {
+			r.addHoney(f.Honey)
+			r.tot.HoneyFed += f.Honey
+			r.event(now, fmt.Sprintf("fed %s, %.1f kg of stores", f.Kind, f.Honey))
+		}
+	}
+	if s := config(&r.in.Plan.Hive, now); s != r.built {
+		if err := r.rebuild(now); err != nil {
+			return err
+		}
+		r.built = s
+		r.event(now, "wrap or tray changed")
+	}
+	r.e.openOn(now)
+	r.findEntrance()
+	return nil
+}
+
+// falls reports whether a day is on date.
+func falls(d hive.Day, date time.Time) bool {
+	return d.Month == date.Month() && d.Day == date.Day() && (d.Year == 0 || d.Year == date.Year())
+}
+
+func (r *run) event(at time.Time, what string) {
+	r.trace.Events = append(r.trace.Events, Event{at, what})
+}
+
+// addHoney stores food in the free comb nearest the cluster.
+func (r *run) addHoney(kg float64) {
+	e := r.e
+	for _, col := range []int{core, flank, beyond} {
+		for _, k := range r.near() {
+			if col >= e.columns || kg <= 0 {
+				continue
+			}
+			if j := e.cells[e.at(k, col)].comb; j >= 0 {
+				put := math.Min(kg, math.Max(0, e.combs[j].capacity-e.honey[j]))
+				e.honey[j] += put
+				kg -= put
+			}
+		}
+	}
+	if kg > 0 {
+		for j := range e.honey { // a feeder above: count it in the top comb
+			if j == len(e.honey)-1 {
+				e.honey[j] += kg
+			}
+		}
+	}
+	r.contact = r.inContact()
+}
+
+// near lists the slabs from the cluster's middle outward.
+func (r *run) near() []int {
+	e := r.e
+	out := make([]int, 0, len(e.slabs))
+	used := make([]bool, len(e.slabs))
+	for range e.slabs {
+		best, d := -1, math.Inf(1)
+		for k, s := range e.slabs {
+			if x := math.Abs(s.middle() - r.ball.centre); !used[k] && x < d {
+				best, d = k, x
+			}
+		}
+		used[best] = true
+		out = append(out, best)
+	}
+	return out
+}
+
+// rebuild compiles the hive for a new date and carries the state over. New
+// parts come at outdoor temperature.
+func (r *run) rebuild(now time.Time) error {
+	old := r.e
+	b, err := compile(r.in.Plan, now, r.nest, r.in.Ideal, r.joints)
+	if err != nil {
+		return err
+	}
+	e := newEngine(b, r.in.Ideal)
+	o := r.outdoors(int(now.Sub(r.trace.Start).Hours()), 0)
+	e.start(o)
+	copy(e.temp, old.temp)
+	copy(e.ratio, old.ratio)
+	copy(e.co2, old.co2)
+	copy(e.comb, old.comb)
+	copy(e.combWat, old.combWat)
+	copy(e.honey, old.honey)
+	type key struct {
+		name      string
+		cell, far int
+	}
+	at := map[key]int{}
+	for i, f := range old.faces {
+		at[key{f.name, f.cell, f.far}] = i
+	}
+	for i, f := range e.faces {
+		j, ok := at[key{f.name, f.cell, f.far}]
+		if !ok {
+			continue
+		}
+		g := old.faces[j]
+		n := min(f.chain.Cells(), g.chain.Cells())
+		copy(e.chain[f.offset:f.offset+n], old.chain[g.offset:g.offset+n])
+		e.face[i], e.farFace[i] = old.face[j], old.farFace[j]
+		e.water[i], e.farWat[i] = old.water[j], old.farWat[j]
+		delete(at, key{f.name, f.cell, f.far})
+	}
+	for _, j := range at { // water on what was taken away leaves with it
+		r.tot.Drained += old.water[j] + old.farWat[j]
+	}
+	e.rounds, e.newton = old.rounds, old.newton
+	r.e = e
+	r.ball.weight = nil
+	return nil
+}
+
+// findEntrance looks for the opening in which fanners stand: the widest open
+// one in the lower half of the hive, else the widest.
+func (r *run) findEntrance() {
+	e := r.e
+	r.entrance, r.gate = -1, -1
+	best := 0.0
+	for i := range e.flows {
+		f := &e.flows[i]
+		if f.kind != flowOpening || e.cond.Scale[i] <= 0 {
+			continue
+		}
+		area := e.areas[i] * e.cond.Scale[i]
+		if e.links[i].Height > e.height/2 {
+			area *= 0.01
+		}
+		if area > best {
+			best, r.entrance, r.gate = area, e.links[i].From, f.opening
+		}
+	}
+}
+
+// sources sets what bees and brood give to the air of the core, from the air's
+// temperature of the last round.
+func (r *run) sources() {
+	e := r.e
+	clear(e.source)
+	clear(e.swing)
+	clear(e.moisture)
+	clear(e.carbon)
+	clear(e.fanOut)
+	if r.dead {
+		r.demand = colony.Demand{}
+		return
+	}
+	beside := e.besides(&r.ball)
+	d := r.bio.Heat(r.strength.Adults, r.strength.Sealed, beside)
+	r.demand = d
+	eaten := r.bio.HoneyRate(d.Power)
+	vapour := eaten * colony.WaterPerHoney * (1 - r.bio.WaterHeld)
+	warm := 1 - latentWater*vapour/math.Max(d.Power, 1e-9)
+	for i, w := range r.ball.weight {
+		if w == 0 {
+			continue
+		}
+		e.source[i] = w * warm * d.Power
+		e.swing[i] = w * warm * d.Slope
+		// Each cell follows its own temperature about the common one, so that
+		// the sum follows the mean.
+		e.source[i] -= e.swing[i] * (beside - e.temp[i])
+		e.moisture[i] = w * vapour
+		e.carbon[i] = w * eaten * colony.CO2PerHoney
+	}
+	if r.fan > 0 && r.entrance >= 0 {
+		e.fanOut[r.entrance] = r.fan * e.cond.Density[r.entrance]
+	}
+}
+
+// ventilate decides how hard bees fan in the next step: against CO2, and
+// against warmth above what they want.
+func (r *run) ventilate(o *outdoors) {
+	if r.dead || r.entrance < 0 {
+		r.fan = 0
+		return
+	}
+	b := r.bio
+	bees := r.strength.Adults / b.BeeMass
+	limit := math.Min(b.FanLimit, b.FanShare*bees*b.FanFlow)
+	co2 := r.carbonAtCluster()
+	// A handful of bees clears the air; all fanners together fight heat.
+	const gasFanners = 5
+	forGas := gasFanners * b.FanFlow * clamp((co2-b.CO2Fan)/b.CO2Fan, 0, 1)
+	warm := b.FanWarm
+	if r.strength.Sealed > 100 {
+		warm = b.FanBrood
+	}
+	forHeat := 0.0
+	if beside := r.e.besides(&r.ball); beside > o.temp {
+		forHeat = limit * clamp((beside-warm)/3, 0, 1)
+	}
+	want := math.Min(limit, math.Max(forGas, forHeat))
+	r.fan += 0.5 * (want - r.fan)
+	if r.fan < 1e-7 {
+		r.fan = 0
+	}
+}
+
+// carbonAtCluster is the volume fraction of CO2 in the air the bees breathe. [-]
+func (r *run) carbonAtCluster() float64 {
+	c := 0.0
+	for i, w := range r.ball.weight {
+		c += w * r.e.co2[i] / massCO2
+	}
+	return c
+}
+
+// feed takes what was eaten in a step from the combs.
+func (r *run) feed(dt float64) {
+	if r.dead {
+		return
+	}
+	heat := r.demand.Power
+	kg := (r.bio.HoneyRate(heat+r.flight) + r.rearing) * dt
+	left := kg - r.take(kg)
+	eaten := kg - left
+	r.contact -= eaten
+	r.tot.HoneyEaten += eaten
+	r.acc[r.ch.honeyUse] += eaten
+	if left > 1e-9 {
+		r.dead = true
+		r.strength = colony.Strength{}
+		r.event(r.now(), "the last honey is eaten; the colony starves")
+		r.trace.Warnings = append(r.trace.Warnings, "the colony starves on "+r.now().Format("2 January 2006"))
+	}
+}
+
+func (r *run) now() time.Time { return r.trace.Time(r.ch.hour) }
+
+// take removes honey from the combs: what the cluster touches first, then core
+// combs from the nearest outward, then the others. It returns what it found. [kg]
+func (r *run) take(kg float64) float64 {
+	e := r.e
+	found := 0.0
+	touch := 0.0
+	for k := range e.slabs {
+		if j := e.cells[e.at(k, core)].comb; j >= 0 {
+			touch += e.honey[j] * (1 - r.ball.open[k])
+		}
+	}
+	if touch > 0 {
+		share := math.Min(1, kg/touch)
+		for k := range e.slabs {
+			if j := e.cells[e.at(k, core)].comb; j >= 0 {
+				part := share * e.honey[j] * (1 - r.ball.open[k])
+				e.honey[j] -= part
+				found += part
+			}
+		}
+	}
+	if kg-found <= 1e-12 {
+		return found
+	}
+	for _, col := range []int{core, flank, beyond} {
+		if col >= e.columns {
+			break
+		}
+		for _, k := range r.near() {
+			j := e.cells[e.at(k, col)].comb
+			if j < 0 {
+				continue
+			}
+			part := math.Min(e.honey[j], kg-found)
+			e.honey[j] -= part
+			found += part
+			if kg-found <= 1e-12 {
+				return found
+			}
+		}
+	}
+	return found
+}
+
+// Cluster movement: at most this far in an hour, when less honey than this is
+// left in contact.
+const (
+	climb    = 0.02 // [m]
+	moveDays = 4.0  // [d]
+)
+
+// move lets the cluster follow its stores when the air beside it is warm enough
+// for bees to walk. Upward first; when nothing lies above, over to the next
+// combs, which then are the core: the two change places.
+func (r *run) move(h int) {
+	e := r.e
+	if r.dead {
+		return
+	}
+	r.ball.radius = r.demand.Radius
+	r.ball.centre = r.held(r.ball.centre)
+	perDay := (r.bio.HoneyRate(r.demand.Power+r.flight) + r.rearing) * 86400
+	beside := e.besides(&r.ball)
+	warm := beside >= r.bio.MoveAbove
+	r.acc[r.ch.confined] = 1
+	if warm {
+		r.acc[r.ch.confined] = 0
+		if r.inContact() < moveDays*perDay {
+			r.shift()
+		}
+		e.place(&r.ball)
+		r.contact = r.inContact()
+	}
+	reach := 0.0
+	if perDay > 0 {
+		reach = math.Max(0, r.contact) / perDay
+	}
+	r.acc[r.ch.reach] = reach
+	if r.contact <= 0 && !warm {
+		r.acc[r.ch.isolated] = 1
+	}
+}
+
+func (r *run) shift() {
+	e := r.e
+	above, here := 0.0, 0.0
+	for k, s := range e.slabs {
+		j := e.cells[e.at(k, core)].comb
+		if j < 0 {
+			continue
+		}
+		if s.middle() > r.ball.centre {
+			above += e.honey[j]
+		}
+		here += e.honey[j] * (1 - r.ball.open[k])
+	}
+	next := r.held(r.ball.centre + climb)
+	if above > here && next > r.ball.centre+1e-6 {
+		r.ball.centre = next
+		return
+	}
+	// Sideways: swap the core's combs with as many fuller ones of the flank.
+	for k := range e.slabs {
+		i := e.cells[e.at(k, core)].comb
+		j := e.cells[e.at(k, flank)].comb
+		if i < 0 || j < 0 {
+			continue
+		}
+		n := math.Min(e.combs[i].count, e.combs[j].count)
+		mine, theirs := e.honey[i]/e.combs[i].count, e.honey[j]/e.combs[j].count
+		if theirs > mine {
+			e.honey[i] += n * (theirs - mine)
+			e.honey[j] -= n * (theirs - mine)
+		}
+	}
+	// Honey below is reached last, when all above is gone.
+	if r.inContact() <= 0 {
+		r.ball.centre = r.held(r.ball.centre - climb)
+	}
+}
+
+// account moves water, walls and sums on at the end of a step.
+func (r *run) account(dt float64, o *outdoors) {
+	e, t := r.e, r.tot
+	t.Seconds += dt
+	before := e.heatStored()
+	var leaving [sides]float64
+	for i := range e.faces {
+		f := &e.faces[i]
+		st := e.chain[f.offset : f.offset+f.chain.Cells()]
+		if f.far >= 0 {
+			f.chain.AdvanceBoth(st, e.face[i], e.farFace[i], &e.work[i])
+			continue
+		}
+		outer, q := f.chain.Advance(st, e.face[i], &e.work[i])
+		e.outer[i] = outer
+		leaving[f.side] += q * f.area
+		r.lose(f, q*f.area*dt)
+	}
+	// Combs and air change with the step; heatStored used their old values.
+	copy(e.comb, e.combNew)
+	t.Stored += e.heatStored() - before + e.airStored()
+	for _, x := range e.edges {
+		q := x.conductance * (e.temp[x.cell] - o.temp)
+		t.Lost.Edges += q * dt
+		r.acc[r.ch.lossEdges] += q * dt
+	}
+	r.airAccount(dt, o)
+	sensible := 0.0
+	for i, s := range e.source {
+		sensible += s + e.swing[i]*(e.temp[i]-e.last[i])
+		t.VapourMade += e.moisture[i] * dt
+		t.CarbonMade += e.carbon[i] * dt
+		r.acc[r.ch.vapour] += e.moisture[i] * dt
+	}
+	t.Sensible += sensible * dt
+	t.BeesHeat += r.demand.Power * dt
+	t.WaterHeld += r.bio.HoneyRate(r.demand.Power) * colony.WaterPerHoney * r.bio.WaterHeld * dt
+	r.acc[r.ch.heat] += r.demand.Power * dt
+	r.settleWater(dt)
+	for i, cl := range e.cells {
+		m := cl.volume * e.cond.Density[i]
+		t.VapourGain += m * (e.ratio[i] - e.old.ratio[i])
+		t.CarbonGain += m * (e.co2[i] - e.old.co2[i])
+	}
+}
+
+// lose books heat that left through an outer face. [J]
+func (r *run) lose(f *surface, joule float64) {
+	l := &r.tot.Lost
+	switch f.part {
+	case partWall:
+		l.Walls[f.side] += joule
+		r.acc[r.ch.lossWalls] += joule
+	case partFloor:
+		l.Floor += joule
+		r.acc[r.ch.lossFloor] += joule
+	default:
+		l.Lid += joule
+		r.acc[r.ch.lossLid] += joule
+	}
+}
+
+// heatStored in shell and combs, above 0 °C. [J]
+func (e *engine) heatStored() float64 {
+	sum := 0.0
+	for i := range e.faces {
+		f := &e.faces[i]
+		sum += f.area * f.chain.Heat(e.chain[f.offset:f.offset+f.chain.Cells()])
+	}
+	for i := range e.combs {
+		sum += e.combHeat(i) * e.comb[i]
+	}
+	return sum
+}
+
+// airStored is the heat that the air gained in the step. [J]
+func (e *engine) airStored() float64 {
+	sum := 0.0
+	for i, cl := range e.cells {
+		sum += cl.volume * e.cond.Density[i] * dryHeat * (e.temp[i] - e.old.temp[i])
+	}
+	return sum
+}
+
+// airAccount books what air carried out of and into the hive.
+func (r *run) airAccount(dt float64, o *outdoors) {
+	e, t := r.e, r.tot
+	carry := func(kind flowKind, opening int, heat float64) {
+		switch kind {
+		case flowOpening:
+			t.Lost.Openings[opening] += heat
+			r.acc[r.ch.lossOpenings] += heat
+			r.acc[r.ch.openHeat[opening]] += heat / 3600
+		case flowMesh:
+			t.Lost.Mesh += heat
+			r.acc[r.ch.lossOpenings] += heat
+		case flowLidVent:
+			t.Lost.Lid += heat
+			r.acc[r.ch.lossLid] += heat
+		default:
+			t.Lost.Cracks += heat
+			r.acc[r.ch.lossCracks] += heat
+		}
+	}
+	out := func(cell int, mass float64) {
+		t.AirOut += mass * dt
+		t.VapourOut += mass * e.ratio[cell] * dt
+		t.CarbonOut += mass * e.co2[cell] * dt
+		r.acc[r.ch.airOut] += mass / e.cond.Density[cell] * dt / 3600
+	}
+	in := func(mass float64) {
+		t.AirIn += mass * dt
+		t.VapourIn += mass * o.ratio * dt
+		t.CarbonIn += mass * ambient * massCO2 * dt
+	}
+	for i, mass := range e.mass {
+		l, f := &e.links[i], &e.flows[i]
+		if l.To >= 0 || mass == 0 {
+			continue
+		}
+		if mass > 0 {
+			out(l.From, mass)
+			carry(f.kind, f.opening, mass*dryHeat*(e.temp[l.From]-o.temp)*dt)
+			if f.kind == flowOpening {
+				r.acc[r.ch.openOut[f.opening]] += mass / e.cond.Density[l.From] * dt / 3600
+			}
+		} else {
+			in(-mass)
+			if f.kind == flowOpening {
+				r.acc[r.ch.openIn[f.opening]] -= mass / e.cond.OutdoorDensity * dt / 3600
+			}
+		}
+	}
+	for _, x := range e.extra {
+		if x.to >= 0 {
+			continue
+		}
+		out(x.from, x.mass)
+		in(x.mass)
+		heat := x.mass * dryHeat * (e.temp[x.from] - o.temp) * dt
+		switch {
+		case x.opening >= 0:
+			carry(flowOpening, x.opening, heat)
+			r.acc[r.ch.openOut[x.opening]] += x.mass / e.cond.Density[x.from] * dt / 3600
+			r.acc[r.ch.openIn[x.opening]] += x.mass / e.cond.OutdoorDensity * dt / 3600
+		case x.from == e.lidCell:
+			carry(flowLidVent, 0, heat)
+		default:
+			carry(flowMesh, 0, heat)
+		}
+	}
+	for cell, mass := range e.fanOut {
+		if mass > 0 {
+			out(cell, mass)
+			carry(flowOpening, r.gate, mass*dryHeat*(e.temp[cell]-o.temp)*dt)
+			r.acc[r.ch.openOut[r.gate]] += mass / e.cond.Density[cell] * dt / 3600
+		}
+	}
+}
+
+// settleWater moves liquid on: what walls cannot hold runs down to the floor,
+// what hangs overhead beyond its film drips, puddles drain.
+func (r *run) settleWater(dt float64) {
+	e, t := r.e, r.tot
+	book := func(p part, came float64, settled, dried *Water) {
+		w := settled
+		if came < 0 {
+			w, came = dried, -came
+		}
+		switch p {
+		case partWall, partFollower:
+			w.Walls += came
+		case partFloor:
+			w.Floor += came
+		default:
+			w.Lid += came
+		}
+	}
+	toFloor := 0.0
+	for i := range e.faces {
+		f := &e.faces[i]
+		came := e.wetting[i] * dt
+		t.Latent += latentAt(e.face[i]) * came
+		book(f.part, came, &t.Settled, &t.Dried)
+		e.water[i] = math.Max(0, e.water[i]+came)
+		if f.far >= 0 {
+			came := e.farWet[i] * dt
+			t.Latent += latentAt(e.farFace[i]) * came
+			book(f.part, came, &t.Settled, &t.Dried)
+			e.farWat[i] = math.Max(0, e.farWat[i]+came)
+		}
+		switch f.part {
+		case partWall, partFollower:
+			if hold := filmHold * f.area; e.water[i] > hold && e.face[i] >= 0 {
+				t.RanDown += e.water[i] - hold
+				toFloor += e.water[i] - hold
+				e.water[i] = hold
+			}
+		case partLid, partBoard:
+			if hold := dripHold * f.area; e.water[i] > hold && e.face[i] >= 0 {
+				drop := e.water[i] - hold
+				t.Dripped += drop
+				if f.over {
+					t.DrippedCore += drop
+				}
+				toFloor += drop
+				e.water[i] = hold
+			}
+		}
+	}
+	for i := range e.combs {
+		came := e.combWet[i] * dt
+		t.Latent += latentAt(e.combNew[i]) * came
+		if came > 0 {
+			t.Settled.Combs += came
+		} else {
+			t.Dried.Combs -= came
+		}
+		e.combWat[i] = math.Max(0, e.combWat[i]+came)
+		if hold := filmHold * e.combs[i].faceArea; e.combWat[i] > hold && e.comb[i] >= 0 {
+			t.RanDown += e.combWat[i] - hold
+			toFloor += e.combWat[i] - hold
+			e.combWat[i] = hold
+		}
+	}
+	floor := 0.0
+	for i := range e.faces {
+		if f := &e.faces[i]; f.part == partFloor {
+			floor += f.area
+		}
+	}
+	if floor == 0 {
+		t.Drained += toFloor
+		return
+	}
+	for i := range e.faces {
+		f := &e.faces[i]
+		if f.part != partFloor {
+			continue
+		}
+		e.water[i] += toFloor * f.area / floor
+		if hold := floorHold * f.area; e.water[i] > hold && e.face[i] >= 0 {
+			t.Drained += e.water[i] - hold
+			e.water[i] = hold
+		}
+	}
+}
+
+// lying is the water on the faces now. [kg]
+func (e *engine) lying() (w Water, overCore float64) {
+	for i := range e.faces {
+		f := &e.faces[i]
+		x := e.water[i] + e.farWat[i]
+		switch f.part {
+		case partWall, partFollower:
+			w.Walls += x
+		case partFloor:
+			w.Floor += x
+		default:
+			w.Lid += x
+			if f.over {
+				overCore += e.water[i]
+			}
+		}
+	}
+	for _, x := range e.combWat {
+		w.Combs += x
+	}
+	return
+}
+
+func (r *run) end() {
+	r.tot.HoneyEnd = r.honey()
+	r.tot.Lying, _ = r.e.lying()
+	s := &r.trace.Stats
+	s.Rounds, s.Newton = r.e.rounds, r.e.newton
+	if r.e.noEdge > 0 {
+		r.warn(fmt.Sprintf("%d edges left out: a layer there has a resistance but no thickness", r.e.noEdge))
+	}
+}
+
+// outdoors is the boundary at a moment of an hour: state between the values at
+// its two ends, sun and sky as the hour's means.
+func (r *run) outdoors(h int, share float64) outdoors {
+	w := r.in.Weather
+	b := w.Hours[h]
+	a := b
+	if h > 0 {
+		a = w.Hours[h-1]
+	}
+	mix := func(x, y float64) float64 { return x + share*(y-x) }
+	o := outdoors{temp: mix(a.TempAir, b.TempAir), pressure: mix(a.Pressure, b.Pressure)}
+	pa := a.RelHumidity * air.SaturationPressureLiquid(a.TempAir)
+	pb := b.RelHumidity * air.SaturationPressureLiquid(b.TempAir)
+	pv := math.Min(mix(pa, pb), air.SaturationPressureLiquid(o.temp))
+	o.ratio = air.HumidityRatio(pv, o.pressure)
+	wind := mix(a.WindSpeed, b.WindSpeed)
+	r.shell(&o, h, wind)
+	return o
+}

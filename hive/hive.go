@@ -55,6 +55,7 @@ type Hive struct {
 // Body is one box of the hive. A long hive has exactly one.
 type Body struct {
 	Name   string
+	Box    string     // preset box it started from, for example "deep"; empty: none
 	Length float64    // inside, along the frames (front to back when Turned is false) [m]
 	Width  float64    // inside, across the frames [m]
 	Height float64    // [m]
@@ -63,6 +64,9 @@ type Body struct {
 	// stays the inside measure along the frames and so runs left to right.
 	Turned bool
 	Frames Frames // Count 0: a box without comb
+	// TopSpace is the free height between the frames' top bars and the upper
+	// edge of the body. What is left below the frames is BottomSpace. [m]
+	TopSpace float64
 }
 
 // Frames describes the frames or bars of one body.
@@ -126,7 +130,9 @@ type Floor struct {
 	// Tray is true while a tray below the mesh closes it; see TrayEvents.
 	Tray       bool
 	TrayEvents []Switch
-	Depth      float64 // free height between floor and the lowest frames [m]
+	// Depth is the height of the floor's rim: from its inner face to the lower
+	// edge of the lowest body. Hive.FloorSpace adds the room below the frames. [m]
+	Depth float64
 }
 
 // Switch turns something on or off from a day on.
@@ -141,6 +147,9 @@ type TopBoard struct {
 	// Hole is the free area through the board into the lid's space, 0 for none. [m²]
 	Hole       float64
 	HoleEvents []Switch // nil: always as Hole says
+	// Space is the free height below the board inside its rim, as bodies with
+	// bottom bee space need it. It counts into Hive.Height. [m]
+	Space float64
 	// Porous boards (cloth, quilt of shavings) let air seep: permeability of
 	// the whole thickness as Darcy permeance, volume flow per area and
 	// pressure, 0 for tight. [m³/(s·m²·Pa)]
@@ -275,4 +284,6 @@ type Plan struct {
 	Colony Colony
 	Site   Site
 	Notes  string
+	// Materials are the keeper's own, beside the standard table, by name.
+	Materials []material.Material
 }

@@ -65,8 +65,10 @@ func TestSectionOfPlaneWallIsExact(t *testing.T) {
 		if got := f.Temperature(-0.005, 0.1, 0.05); !math.IsNaN(got) {
 			t.Errorf("in a space: %v, want NaN", got)
 		}
-		if got := f.Temperature(5, 0.1, 0.05); !math.IsNaN(got) {
-			t.Errorf("outside of the grid: %v, want NaN", got)
+		for _, x := range []float64{-0.011, 0.073} {
+			if got := f.Temperature(x, 0.1, 0.05); !math.IsNaN(got) {
+				t.Errorf("outside of the grid at %v: %v, want NaN", x, got)
+			}
 		}
 		lo, hi := f.SurfaceRange(0)
 		if want := 20 - u*30*0.13; math.Abs(lo-want) > 1e-7 || math.Abs(hi-want) > 1e-7 {
@@ -96,6 +98,65 @@ func TestSectionIsotherms(t *testing.T) {
 	}
 	if want := 40 * 0.02 / 0.5; math.Abs(l-want) > 1e-8*want {
 		t.Errorf("coupling %v, want %v W/K", l, want)
+	}
+}
+
+// Films by orientation: a bar between a space on a face normal to x and one on a
+// face normal to y, along x or along y.
+func TestSectionFilmsByOrientation(t *testing.T) {
+	const length, r, rY = 0.1, 0.2, 0.5
+	for _, tt := range []struct {
+		name         string
+		bar, in, out Extent
+		film         float64
+	}{
+		{"along x", flat(0, length, 0, 1), flat(-1, 0, 0, 1), flat(length, 1, 0, 1), r},
+		{"along y", flat(0, 1, 0, length), flat(0, 1, -1, 0), flat(0, 1, length, 1), rY},
+	} {
+		s := Section{
+			Solids:       []Solid{{tt.bar, 1}},
+			Spaces:       []Space{{tt.in, 0, r, rY}, {tt.out, 1, r, rY}},
+			Temperatures: []float64{1, 0}, Mesh: Mesh{Finest: 0.05},
+		}
+		got, err := s.Coupling(0, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if want := 1 / (length + 2*tt.film); math.Abs(got-want) > 1e-8*want {
+			t.Errorf("%s: %v, want %v W/(m·K)", tt.name, got, want)
+		}
+	}
+}
+
+// A body without symmetry conducts the same however it is turned.
+func TestSectionTurned(t *testing.T) {
+	turn := func(e Extent) Extent { return Extent{e.Y0, e.Y1, e.Z0, e.Z1, e.X0, e.X1} }
+	s := Section{
+		Solids: []Solid{{Extent{0, 0.5, 0, 0.3, 0, 0.2}, 0.1}, {Extent{0.1, 0.3, 0.05, 0.1, 0, 0.2}, 20}},
+		Spaces: []Space{
+			{Extent{-0.1, 0, 0, 0.3, 0, 0.2}, 0, 0.1, 0}, {Extent{0.1, 0.5, 0, 0.3, -0.1, 0}, 0, 0.3, 0},
+			{Extent{0, 0.2, 0.3, 0.4, 0, 0.2}, 1, 0.05, 0}, {Extent{0.4, 0.5, 0.2, 0.3, 0.1, 0.2}, 1, 0, 0},
+		},
+		Temperatures: []float64{1, 0}, Mesh: Mesh{Finest: 0.03, Coarsest: 0.05},
+	}
+	want, err := s.Coupling(0, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for range 2 {
+		for i := range s.Solids {
+			s.Solids[i].Extent = turn(s.Solids[i].Extent)
+		}
+		for i := range s.Spaces {
+			s.Spaces[i].Extent = turn(s.Spaces[i].Extent)
+		}
+		got, err := s.Coupling(0, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(got-want) > 1e-8*want {
+			t.Errorf("turned: %v, want %v W/K", got, want)
+		}
 	}
 }
 
@@ -376,6 +437,19 @@ func TestCornerPsi(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	// Outer dimensions count each wall over the other's thickness as well.
+	j, err := CornerJoint([]Layer{pine}, []Layer{{Thickness: 0.035, Conductivity: 0.13}}, 4, 15)
+	if err != nil {
+		t.Fatal(err)
+	}
+	loss, err := j.Solve()
+	if err != nil {
+		t.Fatal(err)
+	}
+	plane := func(d float64) float64 { return 1 / (1/4.0 + d/0.13 + 1/15.0) }
+	if want := plane(0.022)*0.035 + plane(0.035)*0.022; math.Abs(loss.Psi-loss.PsiExternal-want) > 1e-9 {
+		t.Errorf("inner and outer ψ %v and %v differ by something else than %v", loss.Psi, loss.PsiExternal, want)
+	}
 	if math.Abs(ab-ba) > 1e-6*ab {
 		t.Errorf("ψ %v, exchanged %v", ab, ba)
 	}
@@ -402,6 +476,20 @@ func TestJointsBehave(t *testing.T) {
 	touching := psi(LidJoint(thin, thin, Rim{Depth: 0.05, Thickness: 0.01, Conductivity: 0.04}, 4, 4, 15))
 	if !(touching < bare) {
 		t.Errorf("an insulating rim does not save: %v and %v", touching, bare)
+	}
+	scrap := psi(LidJoint(thin, thin, Rim{Depth: 0.001, Thickness: 0.001, Conductivity: 0.13}, 4, 4, 15))
+	if math.Abs(scrap-bare) > 0.1*bare {
+		t.Errorf("a rim of a millimetre changes %v to %v", bare, scrap)
+	}
+	// Films that differ between wall and plate by little change the edge by
+	// little: each plane has the film that its own transmittance was taken with.
+	for name, mixed := range map[string]float64{
+		"lid":   psi(LidJoint(thin, thin, Rim{}, 4, 4.4, 15)),
+		"floor": psi(FloorJoint(thin, thin, 0, 4.4, 4, 15)),
+	} {
+		if math.Abs(mixed-bare) > 0.1*bare {
+			t.Errorf("%s: a tenth more film changes %v to %v", name, bare, mixed)
+		}
 	}
 	longer := psi(LidJoint(thin, thin, Rim{Depth: 0.1, Thickness: 0.01, Conductivity: 0.04}, 4, 4, 15))
 	if !(longer < touching) {
@@ -467,6 +555,23 @@ func TestJointErrors(t *testing.T) {
 
 func TestCache(t *testing.T) {
 	joints := hiveJoints(t)
+	// Joints that differ in nothing but an extent.
+	for name, thickness := range map[string]float64{"thin rim": 0.01, "thick rim": 0.02} {
+		j, err := LidJoint([]Layer{pine}, []Layer{pine}, Rim{Depth: 0.03, Thickness: thickness, Conductivity: 0.1}, 4, 4, 15)
+		if err != nil {
+			t.Fatal(err)
+		}
+		joints[name] = j
+	}
+	skin, thick := plywood, plywood
+	thick.Thickness *= 2
+	for name, layers := range map[string][]Layer{"thick inside": {thick, foam, skin}, "thick outside": {skin, foam, thick}} {
+		j, err := CornerJoint(layers, layers, 4, 15)
+		if err != nil {
+			t.Fatal(err)
+		}
+		joints[name] = j
+	}
 	var cache Cache
 	var group sync.WaitGroup
 	for range 4 {

@@ -38,7 +38,8 @@ type Biology struct {
 	ContractedAt      float64 // air temperature below which a cluster contracts no further [°C]
 	DensityTight      float64 // bees per nest volume when contracted [kg/m³]
 	DensityLoose      float64 // bees per nest volume at 10 °C air [kg/m³]
-	WinterDeath       float64 // share of adult bees that die per day [1/d]
+	WinterDeath       float64 // share of adult bees that die per day without brood [1/d]
+	SummerDeath       float64 // the same in full brood rearing [1/d]
 	BeeMass           float64 // of one winter bee [kg]
 	BroodHeat         float64 // of one sealed cell or grown larva at brood temperature [W]
 	BroodFood         float64 // honey spent to rear one worker [kg]
@@ -86,7 +87,8 @@ func Parameters() []Parameter {
 		{"contracted_at", "°C", "air temperature of full contraction", -5, -7, 7, "extension texts; every bee in the cluster at -7 °C", func(b *Biology) *float64 { return &b.ContractedAt }},
 		{"density_tight", "kg/m³", "bees per nest volume, contracted", 230, 140, 320, "derived from 2 kg in 8.6 L, talk sheet, low trust", func(b *Biology) *float64 { return &b.DensityTight }},
 		{"density_loose", "kg/m³", "bees per nest volume at 10 °C", 100, 60, 140, "derived from 2 kg in 20 L", func(b *Biology) *float64 { return &b.DensityLoose }},
-		{"winter_death", "1/d", "adult bees that die per day", 0.0025, 0.0015, 0.006, "estimate between J Apic Res 2009, 48 and a Turkish control group", func(b *Biology) *float64 { return &b.WinterDeath }},
+		{"summer_death", "1/d", "adult bees that die per day in full brood rearing", 0.028, 0.024, 0.036, "workers live 4 to 6 weeks in summer (from memory)", func(b *Biology) *float64 { return &b.SummerDeath }},
+		{"winter_death", "1/d", "adult bees that die per day without brood", 0.0025, 0.0015, 0.006, "estimate between J Apic Res 2009, 48 and a Turkish control group", func(b *Biology) *float64 { return &b.WinterDeath }},
 		{"bee_mass", "kg", "one winter bee", 0.00011, 0.00008, 0.00013, "counts of bees per kilogram", func(b *Biology) *float64 { return &b.BeeMass }},
 		{"brood_heat", "W", "one sealed cell at brood temperature", 0.0005, 0.0003, 0.0009, "derived from J Comp Physiol B 2004, 174:511", func(b *Biology) *float64 { return &b.BroodHeat }},
 		{"brood_food", "kg", "honey per worker reared", 0.00016, 0.00012, 0.0002, "usual figures 160 to 200 mg; BEEBOOK gives 59 mg of carbohydrate in the larva", func(b *Biology) *float64 { return &b.BroodFood }},
@@ -158,22 +160,29 @@ func (b *Biology) Radius(mass, air float64) float64 {
 // Demand is what a colony gives off in given surroundings.
 type Demand struct {
 	Power   float64 // heat of bees and brood together [W]
-	Slope   float64 // change of Power with air temperature, never positive [W/K]
+	Slope   float64 // change of Power with the air temperature beside the cluster, never positive [W/K]
+	Spread  float64 // share of Power given off by bees that have spread over all combs [-]
 	Core    float64 // temperature of the core [°C]
-	Mantle  float64 // temperature of the mantle [°C]
+	Mantle  float64 // temperature of the cluster's mantle, or of the bees where they are spread [°C]
 	Limited bool    // the sustained limit was reached: the cluster cools
 	Resting bool    // resting heat alone more than covers the loss
 	Radius  float64 // of the nest sphere [m]
 }
 
 // Heat finds the heat of a colony of mass [kg] with brood sealed cells in air
-// of temperature air [°C] beside the cluster.
+// of temperature air [°C] beside the cluster, and of temperature hive [°C] on
+// the combs over which bees spread in the warm.
 //
 // Three things ask for heat, the largest wins: the core at its set-point
 // through the cluster's conductance; the mantle at its floor through the film
 // to the seam air (then mantle bees heat too, as thermographs show); and
 // resting heat, which no living bee goes below. The sustained limit caps it.
-func (b *Biology) Heat(mass, brood, air float64) Demand {
+//
+// As the air warms the cluster dissolves. Spread bees without brood hold no
+// core temperature and are as warm as the air they sit in, so that their
+// resting heat, which grows with temperature, meets a larger, cooler hive: this
+// is what keeps a tight, well insulated hive from heating itself without end.
+func (b *Biology) Heat(mass, brood, air, hive float64) Demand {
 	var d Demand
 	if mass <= 0 {
 		d.Core, d.Mantle = air, air
@@ -181,45 +190,56 @@ func (b *Biology) Heat(mass, brood, air float64) Demand {
 	}
 	core := b.coreTarget(brood)
 	openAs := b.openAs(mass, brood)
-	g := b.Conductance(mass, air, openAs)
+	spread := b.spread(air)
+	held := 1 - spread*(1-math.Min(1, brood/1000)) // share of the core's demand that stays
 	d.Radius = b.Radius(mass, math.Max(air, openAs))
 	film := b.MantleFilm * 4 * math.Pi * d.Radius * d.Radius
 
-	const h = 0.05 // K, for the slope: the laws are smooth at this scale
-	at := func(t float64) (power float64, resting bool) {
-		gt := b.Conductance(mass, t, openAs)
+	need := func(t float64) float64 {
+		g := b.Conductance(mass, t, openAs)
 		r := b.Radius(mass, math.Max(t, openAs))
 		f := b.MantleFilm * 4 * math.Pi * r * r
-		power = math.Max(gt*(core-t), f*(b.MantleFloor-t))
-		rest := b.resting(mass, core, t, math.Max(power, 0), f)
-		if rest > power {
-			return rest, true
-		}
-		return power, false
+		return math.Max(0, math.Max(held*g*(core-t), f*(b.MantleFloor-t)))
 	}
-	power, resting := at(air)
-	above, _ := at(air + h)
-	d.Slope = math.Min(0, (above-power)/h)
-	d.Power, d.Resting = power, resting
-	if limit := b.SustainedPower * mass; d.Power > limit {
-		d.Power, d.Slope, d.Limited = limit, 0, true
+	const h = 0.05 // K, for the slope: the laws are smooth at this scale
+	power := need(air)
+	d.Slope = math.Min(0, (need(air+h)-power)/h)
+	rest := b.resting(mass, core, air, hive, spread, power/film)
+	if rest > power {
+		power, d.Slope, d.Resting = rest, 0, true
 	}
-	d.Mantle = air + d.Power/film
-	d.Core = math.Max(d.Mantle, math.Min(core, air+d.Power/g))
-	if d.Resting {
-		d.Core = math.Max(core, d.Mantle)
+	if limit := b.SustainedPower * mass; power > limit {
+		power, d.Slope, d.Limited = limit, 0, true
 	}
+	d.Power = power
+	d.Spread = spread * math.Min(1, rest/power)
+	d.Mantle = math.Max(air, math.Min(core, air+(1-spread)*power/film))
+	d.Core = math.Max(d.Mantle, core)
+	if d.Limited {
+		d.Core = math.Max(d.Mantle, math.Min(core, air+power/b.Conductance(mass, air, openAs)))
+	}
+	// Without brood a dissolving cluster lets its core go.
+	d.Core -= (1 - held) * (d.Core - d.Mantle)
 	return d
 }
 
-// resting is the heat below which bees at their mean temperature do not go. The
-// mean over a sphere whose temperature falls linearly from the middle to the
-// surface lies a quarter of the way up. Calorimetry reached 35 °C; above 38 °C
-// the law is held.
-func (b *Biology) resting(mass, core, air, power, film float64) float64 {
-	mantle := air + power/film
-	mean := mantle + 0.25*math.Max(0, core-mantle)
-	mean = math.Min(mean, 38)
+// spread is the share of the bees that sit loose on all combs in air of this
+// temperature beside the cluster: none below the knee at which the cluster
+// opens, all where its conductance has doubled once more. [-]
+func (b *Biology) spread(air float64) float64 {
+	x := math.Max(0, math.Min(1, (air-b.LooseKnee)/b.LooseDoublingWarm))
+	return x * x * (3 - 2*x)
+}
+
+// resting is the heat below which bees at their own temperature do not go. The
+// mean of a cluster whose temperature falls linearly from the middle to the
+// surface lies a quarter of the way up from its mantle; spread bees are as warm
+// as the air. Calorimetry reached 35 °C, above which bees leave.
+func (b *Biology) resting(mass, core, air, hive, spread, excess float64) float64 {
+	mantle := math.Min(core, air+excess)
+	clustered := mantle + 0.25*math.Max(0, core-mantle)
+	mean := (1-spread)*clustered + spread*hive
+	mean = math.Min(mean, 35)
 	return mass * b.RestingPower * math.Pow(b.RestingQ10, (mean-10)/10)
 }
 

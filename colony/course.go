@@ -98,7 +98,10 @@ type Strength struct {
 // the brood's heat; the rest is body, wax and nurses' work.
 func (s *Strength) Day(b *Biology, asked float64) (rearing float64) {
 	hatching := s.Sealed / sealedDays
-	s.Adults -= s.Adults * b.WinterDeath
+	// Nursing and foraging wear bees out: where each bee tends half a cell, or
+	// more, they die at the summer rate.
+	busy := math.Min(1, 2*s.Sealed*b.BeeMass/math.Max(s.Adults, 1e-9))
+	s.Adults -= s.Adults * (b.WinterDeath + busy*(b.SummerDeath-b.WinterDeath))
 	s.Adults += hatching * b.BeeMass
 	cover := b.BroodPerBee * s.Adults / b.BeeMass
 	s.Sealed = math.Min(asked, cover)

@@ -84,3 +84,25 @@ func (e *engine) besides(b *ball) float64 {
 	}
 	return t
 }
+
+// spreadOver shares bees over all combs, by comb face, except past a follower
+// board; in a hive without comb they hang where the cluster does.
+func (e *engine) spreadOver(weight []float64, b *ball) {
+	total := 0.0
+	clear(weight)
+	for i := range e.combs {
+		c := &e.combs[i]
+		if e.cells[c.cell].column == beyond {
+			continue
+		}
+		weight[c.cell] = c.faceArea
+		total += c.faceArea
+	}
+	if total == 0 {
+		copy(weight, b.weight)
+		return
+	}
+	for i := range weight {
+		weight[i] /= total
+	}
+}

@@ -50,6 +50,7 @@ type run struct {
 
 	strength colony.Strength
 	ball     ball
+	loose    []float64 // how spread bees share themselves over the cells
 	demand   colony.Demand
 	contact  float64 // honey within reach of the cluster since it last moved [kg]
 	rearing  float64 // honey for brood beyond its heat [kg/s]
@@ -127,7 +128,7 @@ func (r *run) begin() error {
 		return fmt.Errorf("%w: %w", ErrInput, err)
 	}
 	// A winter cluster's usual size and heat set the columns for the whole run.
-	r.nest = nest{breadth: 2 * r.bio.Radius(c.Bees, 5), power: r.bio.Heat(c.Bees, 0, 5).Power, centre: c.ClusterAt, slab: seasonSlab}
+	r.nest = nest{breadth: 2 * r.bio.Radius(c.Bees, 5), power: r.bio.Heat(c.Bees, 0, 5, 5).Power, centre: c.ClusterAt, slab: seasonSlab}
 	b, err := compile(r.in.Plan, start, r.nest, r.in.Ideal, r.joints)
 	if err != nil {
 		return err
@@ -144,6 +145,8 @@ func (r *run) begin() error {
 	r.tot.HoneyStart = r.honey()
 	r.settle(c.ClusterAt)
 	r.e.place(&r.ball)
+	r.loose = make([]float64, len(r.e.cells))
+	r.e.spreadOver(r.loose, &r.ball)
 	r.contact = r.inContact()
 	return nil
 }
@@ -241,7 +244,7 @@ func (r *run) honey() float64 {
 // the keeper has said where it sits.
 func (r *run) settle(at float64) {
 	e := r.e
-	r.demand = r.bio.Heat(r.strength.Adults, r.strength.Sealed, e.temp[0])
+	r.demand = r.bio.Heat(r.strength.Adults, r.strength.Sealed, e.temp[0], e.temp[0])
 	r.ball.radius = r.demand.Radius
 	z := at
 	if z == 0 {
@@ -479,12 +482,17 @@ func (r *run) sources() {
 		return
 	}
 	beside := e.besides(&r.ball)
-	d := r.bio.Heat(r.strength.Adults, r.strength.Sealed, beside)
+	around := 0.0
+	for i, w := range r.loose {
+		around += w * e.temp[i]
+	}
+	d := r.bio.Heat(r.strength.Adults, r.strength.Sealed, beside, around)
 	r.demand = d
 	eaten := r.bio.HoneyRate(d.Power)
 	vapour := eaten * colony.WaterPerHoney * (1 - r.bio.WaterHeld)
 	warm := 1 - latentWater*vapour/math.Max(d.Power, 1e-9)
-	for i, w := range r.ball.weight {
+	for i := range r.ball.weight {
+		w := d.Spread*r.loose[i] + (1-d.Spread)*r.ball.weight[i]
 		if w == 0 {
 			continue
 		}

@@ -165,7 +165,7 @@ func TestSectionTurned(t *testing.T) {
 // coupling is the same in both directions.
 func TestSectionConserves(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 7))
-	for run := range 24 {
+	for run := range 12 {
 		deep := run%3 == 0
 		edge := func(full bool) (lo, hi float64) {
 			if full {

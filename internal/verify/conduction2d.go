@@ -11,7 +11,7 @@ var conduction2dTitles = [...]thermalTitle{
 	{"TB-01", "Half of a square column between isothermal faces", "ISO 10211:2017, annex C, case 1"},
 	{"TB-02", "Section of aluminium, wood, concrete and insulation", "ISO 10211:2017, annex C, case 2"},
 	{"TB-03", "Iron bar through an insulation slab, three-dimensional", "ISO 10211:2017, annex C, case 4 (geometry confirmed by its printed results)"},
-	{"TB-04", "Edge of two equal walls with isothermal faces", "Shape factors of edges, Transactions of the American Electrochemical Society 24 (1913); exact value by conformal mapping"},
+	{"TB-04", "Edge of two equal walls with isothermal faces", "Flow of heat through furnace walls: the shape factor, Transactions of the American Electrochemical Society 24 (1913); exact value by conformal mapping"},
 	{"TB-05", "Corner of a homogeneous box wall", "ISO 10211 and ISO 14683, definitions; separate finite-volume solution"},
 }
 

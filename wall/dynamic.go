@@ -24,7 +24,7 @@ type Dynamics struct {
 
 // PenetrationDepth returns the depth [m] at which a sinusoidal temperature of
 // the given period [s] at the surface of a thick solid has fallen to 1/e:
-// √(λ·period/(π·ρ·c)). Source: ISO 13786:2017, equation (5).
+// √(λ·period/(π·ρ·c)). Source: ISO 13786:2017 (from memory).
 func PenetrationDepth(conductivity, density, specificHeat, period float64) float64 {
 	return math.Sqrt(conductivity * period / (math.Pi * density * specificHeat))
 }
@@ -32,8 +32,8 @@ func PenetrationDepth(conductivity, density, specificHeat, period float64) float
 // Dynamic returns the response of layers, given from the inside to the outside,
 // to sinusoidal air temperatures of the given period [s] beyond the surface
 // resistances rsi and rse [m²·K/W], by the product of the layers' heat transfer
-// matrices. Source: ISO 13786:2017, clause 7. Errors: no layer, an impossible
-// layer, or a period that is not positive.
+// matrices. Source: ISO 13786:2017 (from memory). Errors: no layer, an
+// impossible layer, or a period that is not positive.
 func Dynamic(layers []Layer, rsi, rse, period float64) (Dynamics, error) {
 	if len(layers) == 0 {
 		return Dynamics{}, errors.New("wall: no layer")

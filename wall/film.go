@@ -31,11 +31,11 @@ func (g Gas) Reynolds(v, length float64) float64 { return v * length / g.Kinemat
 func (g Gas) Film(nusselt, length float64) float64 { return nusselt * g.Conductivity / length }
 
 // NusseltVertical returns the mean Nusselt number [-] of a vertical plate of
-// the height in Ra: Churchill-Chu for all Ra up to 1e12,
-// (0.825 + 0.387 Ra^(1/6)/(1+(0.492/Pr)^(9/16))^(8/27))². Source: Correlating
-// equations for laminar and turbulent free convection from a vertical plate,
-// International Journal of Heat and Mass Transfer 18 (1975),
-// doi:10.1016/0017-9310(75)90243-4.
+// the height in Ra: Churchill-Chu for all Ra up to 1e12, (0.825 + 0.387
+// Ra^(1/6)/(1+(0.492/Pr)^(9/16))^(8/27))². Source: Correlating equations for
+// laminar and turbulent free convection from a vertical plate, International
+// Journal of Heat and Mass Transfer 18 (1975), doi:10.1016/0017-9310(75)90243-4
+// (coefficients from memory).
 func NusseltVertical(ra, pr float64) float64 {
 	root := 0.825 + 0.387*math.Pow(ra, 1.0/6)/math.Pow(1+math.Pow(0.492/pr, 9.0/16), 8.0/27)
 	return root * root
@@ -51,13 +51,13 @@ func NusseltVerticalLaminar(ra, pr float64) float64 {
 
 // NusseltUnstable returns the mean Nusselt number [-] of a horizontal plate
 // that is warmer than the air above it or colder than the air below it, over
-// the length area/perimeter: 0.54 Ra^(1/4) for Ra from 1e4 to 1e7 and
-// 0.15 Ra^(1/3) from there to 1e11. Source: McAdams and Lloyd-Moran forms, as
-// in Fundamentals of Heat and Mass Transfer, equations 9.30 and 9.31.
+// the length area/perimeter: 0.54 Ra^(1/4) for Ra from 1e4 to 1e7 and 0.15
+// Ra^(1/3) from there to 1e11. Source: McAdams and Lloyd-Moran forms, as in
+// Fundamentals of Heat and Mass Transfer, chapter 9 (from memory).
 //
 // The greater of the two is taken, which moves the change from 1e7 to 4.7e6
 // (there they meet) and keeps the film continuous; between these it is up to
-// 6 % above the printed form. Below Ra 1e4 the quarter power is continued, but
+// 6.5 % above the printed form. Below Ra 1e4 the quarter power is continued, but
 // not under 1, pure conduction over that length.
 func NusseltUnstable(ra float64) float64 {
 	return math.Max(1, math.Max(0.54*math.Sqrt(math.Sqrt(ra)), 0.15*math.Cbrt(ra)))
@@ -66,8 +66,8 @@ func NusseltUnstable(ra float64) float64 {
 // NusseltStable returns the mean Nusselt number [-] of a horizontal plate that
 // is colder than the air above it or warmer than the air below it, over the
 // length area/perimeter: 0.27 Ra^(1/4) for Ra from 1e5 to 1e11. Source:
-// Fundamentals of Heat and Mass Transfer, equation 9.32. Below its range it is
-// continued, but not under 1.
+// Fundamentals of Heat and Mass Transfer, chapter 9 (from memory). Below its
+// range it is continued, but not under 1.
 func NusseltStable(ra float64) float64 {
 	return math.Max(1, 0.27*math.Sqrt(math.Sqrt(ra)))
 }
@@ -75,9 +75,9 @@ func NusseltStable(ra float64) float64 {
 // NusseltEnclosure returns the Nusselt number [-] of a wide gas layer heated
 // from below, over its thickness, at a tilt of 0° (horizontal) to 75°. Source:
 // Free convective heat transfer across inclined air layers, Journal of Heat
-// Transfer 98 (1976), doi:10.1115/1.3450517 (Hollands et al.). Tilts outside
-// are taken at the nearer end; a layer heated from above has Nu = 1, a vertical
-// one NusseltVerticalGap.
+// Transfer 98 (1976), doi:10.1115/1.3450517 (Hollands et al.; coefficients from
+// memory). Tilts outside are taken at the nearer end; a layer heated from above
+// has Nu = 1, a vertical one NusseltVerticalGap.
 func NusseltEnclosure(ra, tilt float64) float64 {
 	tilt = math.Min(math.Max(tilt, 0), 75) * math.Pi / 180
 	rc := ra * math.Cos(tilt)
@@ -92,8 +92,8 @@ func NusseltEnclosure(ra, tilt float64) float64 {
 // between walls of different temperature, over its thickness; aspect is height
 // over thickness [-], from 5 to 110. Source: Heat transfer by natural
 // convection across vertical and inclined air layers, Journal of Heat Transfer
-// 104 (1982), doi:10.1115/1.3245043 (from memory). Ra to 2e7 at the smallest
-// aspect; outside the forms are continued.
+// 104 (1982; from memory). Ra to 2e7 at the smallest aspect; outside the forms
+// are continued.
 func NusseltVerticalGap(ra, aspect float64) float64 {
 	if !(ra > 0) {
 		return 1
@@ -151,8 +151,8 @@ func (c Convector) Film(excess float64) float64 {
 
 // Nusselt numbers [-] of fully developed laminar flow between parallel plates
 // over the hydraulic diameter, twice the gap. Source: standard heat-transfer
-// texts (Fundamentals of Heat and Mass Transfer, table 8.1, and the thermal
-// entry literature; from memory). In the entry length the film is greater.
+// texts (Fundamentals of Heat and Mass Transfer, chapter 8; from memory). In
+// the entry length the film is greater.
 const (
 	NusseltChannelBoth = 7.54 // both plates at one temperature
 	NusseltChannelOne  = 4.86 // one plate at a temperature, the other adiabatic
@@ -170,26 +170,26 @@ func ChannelFilm(nusselt, conductivity, gap float64) float64 {
 const reynoldsTransition = 5e5
 
 // NusseltPlateLaminar returns the mean Nusselt number [-] of forced flow along
-// a flat plate with a laminar boundary layer, Re ≤ 5e5 and Pr ≥ 0.6:
-// 0.664 Re^(1/2) Pr^(1/3). Source: Fundamentals of Heat and Mass Transfer,
-// equation 7.30.
+// a flat plate with a laminar boundary layer, Re ≤ 5e5 and Pr ≥ 0.6: 0.664
+// Re^(1/2) Pr^(1/3). Source: Fundamentals of Heat and Mass Transfer, chapter 7
+// (from memory).
 func NusseltPlateLaminar(re, pr float64) float64 {
 	return 0.664 * math.Sqrt(re) * math.Cbrt(pr)
 }
 
 // NusseltPlateTurbulent returns the mean Nusselt number [-] of forced flow
-// along a flat plate whose boundary layer is turbulent from its edge on:
-// 0.037 Re^(4/5) Pr^(1/3), Re ≤ 1e8. Source: Fundamentals of Heat and Mass
-// Transfer, section 7.2.
+// along a flat plate whose boundary layer is turbulent from its edge on: 0.037
+// Re^(4/5) Pr^(1/3), Re ≤ 1e8. Source: Fundamentals of Heat and Mass Transfer,
+// chapter 7 (from memory).
 func NusseltPlateTurbulent(re, pr float64) float64 {
 	return 0.037 * math.Pow(re, 0.8) * math.Cbrt(pr)
 }
 
 // NusseltPlate returns the mean Nusselt number [-] of forced flow along a flat
 // plate whose boundary layer starts laminar and turns turbulent at Re 5e5:
-// NusseltPlateLaminar up to there, (0.037 Re^(4/5) − A) Pr^(1/3) beyond, with
-// A = 0.037 Rc^(4/5) − 0.664 Rc^(1/2) (871). Source: Fundamentals of Heat and
-// Mass Transfer, equation 7.38.
+// NusseltPlateLaminar up to there, (0.037 Re^(4/5) − A) Pr^(1/3) beyond, with A
+// = 0.037 Rc^(4/5) − 0.664 Rc^(1/2) (871). Source: Fundamentals of Heat and
+// Mass Transfer, chapter 7 (from memory).
 func NusseltPlate(re, pr float64) float64 {
 	if re <= reynoldsTransition {
 		return NusseltPlateLaminar(re, pr)
@@ -199,7 +199,8 @@ func NusseltPlate(re, pr float64) float64 {
 }
 
 // WindFilmStandard returns the convective film [W/(m²·K)] of an outer surface
-// at wind speed v [m/s] beside it: 4 + 4v. Source: ISO 6946:2017, annex C.
+// at wind speed v [m/s] beside it: 4 + 4v. Source: ISO 6946:2017, annex C (from
+// memory).
 func WindFilmStandard(v float64) float64 { return 4 + 4*v }
 
 // WindFilmMcAdams returns the convective film [W/(m²·K)] of a smooth plate in
@@ -228,7 +229,8 @@ func WindFilmBody(v, length float64) float64 {
 
 // MixedFilm joins a natural and a forced film [W/(m²·K)] that help each other
 // by the sum of their cubes, the customary exponent for vertical plates and
-// transverse flow (Fundamentals of Heat and Mass Transfer, equation 9.64).
+// transverse flow (Fundamentals of Heat and Mass Transfer, chapter 9; from
+// memory).
 func MixedFilm(natural, forced float64) float64 {
 	return math.Cbrt(natural*natural*natural + forced*forced*forced)
 }

@@ -109,11 +109,11 @@ func BoxViewFactors(x, y, z float64) [6][6]float64 {
 //
 //	F_i = 1/(1 − A_i F_i/Σ A_j F_j),   factor_i = 1/(1/F_i + (1 − e_i)/e_i)
 //
-// Source: the mean-radiant-temperature network method of Carroll (ASHRAE
-// Transactions 86(2), 1980; from memory). It needs no view factors and a star
-// needs n conductances where the exact exchange needs n(n−1)/2. In boxes from
-// 150 to 500 mm high and 370 to 470 mm wide, emissivity 0.9, a warm face gives
-// off what it does by the exact exchange within 0.2 %, and what another face
+// Source: An "MRT method" of computing radiant energy exchange in rooms (1980;
+// Carroll; from memory). It needs no view factors and a star needs n
+// conductances where the exact exchange needs n(n−1)/2. In boxes from 150 to
+// 500 mm high and 370 to 470 mm wide, emissivity 0.9, a warm face gives off
+// what it does by the exact exchange within 0.2 %, and what another face
 // receives of it is within 4 % of the whole; under a lid of emissivity 0.1 the
 // first error grows to 1.5 % (asserted by the tests).
 //

@@ -30,9 +30,10 @@ type Combined struct {
 // The upper limit takes every combination of parts as a section of its own,
 // from surface to surface, whose area is the product of the fractions; the
 // lower limit joins the parts of each layer in parallel; the total resistance
-// is their mean. Source: ISO 6946:2017, 6.7.2 (combined method). The standard
-// holds the method good while Upper/Lower is at most 1.5 and no metal bridges
-// the insulation; beyond that a Section is the better tool.
+// is their mean. Source: ISO 6946:2017 (combined method; checked against
+// printed examples). The standard holds the method good while Upper/Lower is at
+// most 1.5 and no metal bridges the insulation; beyond that a Section is the
+// better tool.
 //
 // Errors: no layer, fractions of a layer that do not sum to 1 within 1e-6,
 // resistances that are not positive.
@@ -85,8 +86,7 @@ func CombinedTransmittance(layers [][]Part, rsi, rse float64) (Combined, error) 
 }
 
 // Transmittance returns the thermal transmittance of plain layers between the
-// surface resistances rsi and rse [m²·K/W], in W/(m²·K). Source: ISO 6946:2017,
-// 6.7.1.
+// surface resistances rsi and rse [m²·K/W], in W/(m²·K). Source: ISO 6946:2017.
 func Transmittance(layers []Layer, rsi, rse float64) float64 {
 	r := rsi + rse
 	for _, l := range layers {
@@ -107,11 +107,10 @@ const (
 
 // AirLayerConductance returns the convective and conductive part of the
 // conductance of an unventilated air layer of thickness d [m] across which the
-// temperature falls by at most 5 K, in W/(m²·K). Source: ISO 6946:2017, annex
-// D, table D.1 (coefficients from memory): upward max(1.95, 0.025/d),
-// horizontal max(1.25, 0.025/d), downward max(0.12 d^-0.44, 0.025/d). The
-// standard confines it to layers thinner than 0.3 m and a tenth of their other
-// dimensions.
+// temperature falls by at most 5 K, in W/(m²·K). Source: ISO 6946:2017, annex D
+// (coefficients from memory): upward max(1.95, 0.025/d), horizontal max(1.25,
+// 0.025/d), downward max(0.12 d^-0.44, 0.025/d). The standard confines it to
+// layers thinner than 0.3 m and a tenth of their other dimensions.
 func AirLayerConductance(d float64, direction HeatDirection) float64 {
 	still := 0.025 / d
 	switch direction {
@@ -127,15 +126,15 @@ func AirLayerConductance(d float64, direction HeatDirection) float64 {
 // AirLayerResistance returns the resistance [m²·K/W] of an unventilated air
 // layer of thickness d [m] at the mean temperature tMean [°C] between surfaces
 // of emissivities e1 and e2 [-]: 1/(ha + E·hr0), with AirLayerConductance and
-// the effective emissivity of two parallel planes. Source: ISO 6946:2017,
-// annex D, equation (D.1).
+// the effective emissivity of two parallel planes. Source: ISO 6946:2017, annex
+// D (from memory).
 func AirLayerResistance(d float64, direction HeatDirection, e1, e2, tMean float64) float64 {
 	return 1 / (AirLayerConductance(d, direction) + RadiativeFilm(EffectiveEmissivity(e1, e2, 1), tMean))
 }
 
 // OuterSurfaceResistance returns the resistance [m²·K/W] of an outer surface of
 // emissivity e [-] and mean temperature tMean [°C] at wind speed v [m/s] beside
-// it: 1/(4 + 4v + e·hr0). Source: ISO 6946:2017, annex C.
+// it: 1/(4 + 4v + e·hr0). Source: ISO 6946:2017, annex C (from memory).
 func OuterSurfaceResistance(v, e, tMean float64) float64 {
 	return 1 / (WindFilmStandard(v) + RadiativeFilm(e, tMean))
 }

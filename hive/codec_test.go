@@ -347,6 +347,40 @@ func TestByteOrderMarkAndLineEnds(t *testing.T) {
 	}
 }
 
+// TestHostileFiles reads files made to be slow; a test that hangs here fails by
+// the time limit of go test.
+func TestHostileFiles(t *testing.T) {
+	const head = "version: 1\nhive:\n  type: stacked-10\n"
+	long := strings.Repeat("softwoo ", maxFile/16)
+	for name, text := range map[string]string{
+		"nested lists":   "version: 1\nhive: " + strings.Repeat("[", maxFile/4),
+		"nested maps":    "version: 1\nhive: " + strings.Repeat("{a: ", maxFile/8),
+		"nested keys":    strings.Repeat("? ", maxFile/4),
+		"many keys":      head + strings.Repeat("  kye: 1\n", maxFile/16),
+		"many layers":    head + "  walls: [" + strings.Repeat("sofwood 1 mm, ", maxFile/32) + "]\n",
+		"many bodies":    head + "  walls: [" + strings.Repeat("softwood 1 mm, ", 20) + "]\n  bodies: [" + strings.Repeat("deep, ", maxFile/16) + "]\n",
+		"many materials": head + "materials: {" + strings.Repeat("a: {like: cork}, ", maxFile/32) + "}\n",
+		"long finish":    head + "  finish: " + long + "\n",
+		"long layer":     head + "  walls: " + long + "\n",
+		"long material":  head + "  walls: {material: " + long + ", thickness: 1 mm}\n",
+		"long like":      head + "materials: {a: {like: " + long + "}}\n",
+		"long day":       head + "colony: {date: " + long + "}\n",
+		"long length":    head + "  stand: " + strings.Repeat("1", maxFile/4) + " mm\n",
+		"long word":      head + "site: {exposure: " + long + "}\n",
+		"long bees":      head + "colony: {bees: " + strings.Repeat("1", maxFile/4) + " frames}\n",
+	} {
+		_, err := Decode("h", strings.NewReader(text))
+		var faults *Faults
+		if !errors.As(err, &faults) {
+			t.Errorf("%s: got %v, want *Faults", name, err)
+			continue
+		}
+		if len(err.Error()) > 20000 {
+			t.Errorf("%s: a message of %d bytes", name, len(err.Error()))
+		}
+	}
+}
+
 func TestReadError(t *testing.T) {
 	broken := errors.New("disk on fire")
 	_, err := Decode("h", iotest.ErrReader(broken))
@@ -392,7 +426,7 @@ func somePlans(t testing.TB) map[string]Plan {
 		plans[filepath.Base(path)] = p
 	}
 	random := rand.New(rand.NewPCG(1, 2))
-	for i := range 150 {
+	for i := range 60 {
 		plans[fmt.Sprintf("random %d", i)] = randomPlan(t, random)
 	}
 	return plans
@@ -415,6 +449,59 @@ func TestRoundTrip(t *testing.T) {
 				t.Fatalf("%s: comes back as another plan\n%s\ngot  %+v\nwant %+v", name, text.String(), back, p)
 			}
 		}
+	}
+}
+
+// TestEncodeIsTidy: a file says what differs, once, in people's units.
+func TestEncodeIsTidy(t *testing.T) {
+	const want = `version: 1
+name: Orchard 3
+
+hive:
+  type: stacked-10
+  bodies:
+    - deep
+    - box: medium
+      walls:
+        left: [cork 25 mm]
+      frames: {count: 9, spacing: 39 mm}
+  walls:
+    front: [softwood 1 in]
+    back: [softwood 1 in]
+    right: [R-5 2 in wrap, softwood 3/4 in]
+  frames: {drawn: 50 %}
+  entrance:
+    schedule:
+      - {from: 1 Apr, width: small}
+      - {from: 1 May, width: full}
+      - {from: 15 Oct, width: closed}
+  openings:
+    - name: upper hole
+      face: left
+      hole: 3/4 in
+      at: 12 in
+  followers:
+    - body: 1
+      frames: 6
+      side: right
+      layers: [plywood 9 mm]
+  front looks to: S
+
+site:
+  latitude: 44.47 deg N
+  longitude: 73.15 deg W
+  height: 104 m
+`
+	p, err := Decode("h", strings.NewReader(want))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got bytes.Buffer
+	if err := Encode(&got, p, quantity.US); err != nil {
+		t.Fatal(err)
+	}
+	if got.String() != want {
+		t.Errorf("got\n%s\nwant\n%s", got.String(), want)
 	}
 }
 

@@ -53,15 +53,15 @@ func ParseDay(text string) (Day, error) {
 		parts := strings.Split(fields[0], "-")
 		if len(parts) != 3 || len(parts[0]) != 4 {
 			if strings.ContainsAny(text, "-/") {
-				return Day{}, fmt.Errorf("day %q can be read in two ways: write %s", text, wanted)
+				return Day{}, fmt.Errorf("day %s can be read in two ways: write %s", quote(text), wanted)
 			}
-			return Day{}, fmt.Errorf("%q is no day: write %s", text, wanted)
+			return Day{}, fmt.Errorf("%s is no day: write %s", quote(text), wanted)
 		}
 		year, err1 := strconv.Atoi(parts[0])
 		month, err2 := strconv.Atoi(parts[1])
 		day, err3 := strconv.Atoi(parts[2])
 		if err1 != nil || err2 != nil || err3 != nil || year == 0 {
-			return Day{}, fmt.Errorf("%q is no day: write %s", text, wanted)
+			return Day{}, fmt.Errorf("%s is no day: write %s", quote(text), wanted)
 		}
 		d = Day{Year: year, Month: time.Month(month), Day: day}
 	case len(fields) == 2 || len(fields) == 3:
@@ -72,18 +72,18 @@ func ParseDay(text string) (Day, error) {
 		day, err := strconv.Atoi(dayText)
 		month := monthNamed(monthText)
 		if err != nil || month == 0 {
-			return Day{}, fmt.Errorf("%q is no day: write %s", text, wanted)
+			return Day{}, fmt.Errorf("%s is no day: write %s", quote(text), wanted)
 		}
 		d = Day{Month: month, Day: day}
 		if len(fields) == 3 {
 			year, err := strconv.Atoi(fields[2])
 			if err != nil || year == 0 {
-				return Day{}, fmt.Errorf("%q is no day: write %s", text, wanted)
+				return Day{}, fmt.Errorf("%s is no day: write %s", quote(text), wanted)
 			}
 			d.Year = year
 		}
 	default:
-		return Day{}, fmt.Errorf("%q is no day: write %s", text, wanted)
+		return Day{}, fmt.Errorf("%s is no day: write %s", quote(text), wanted)
 	}
 	if !d.Valid() {
 		if d.Month == time.February && d.Day == 29 && d.Year == 0 {
@@ -92,7 +92,7 @@ func ParseDay(text string) (Day, error) {
 		if d.Year != 0 && (d.Year < firstYear || d.Year > lastYear) {
 			return Day{}, fmt.Errorf("year %d is out of range %d to %d", d.Year, firstYear, lastYear)
 		}
-		return Day{}, fmt.Errorf("%q is not in the calendar: write %s", text, wanted)
+		return Day{}, fmt.Errorf("%s is not in the calendar: write %s", quote(text), wanted)
 	}
 	return d, nil
 }

@@ -1031,7 +1031,7 @@ func colonyFields() []field[Colony] {
 	return []field[Colony]{
 		{
 			key: "bees", doc: "Mass of adult bees on the date, or how many frames they cover on both sides.",
-			schema: anyOf(ref(quantity.Mass.String()), map[string]any{"type": "string", "pattern": `^[0-9.]+ frames?$`}),
+			schema: anyOf(ref(quantity.Mass.String()), map[string]any{"type": "string", "pattern": `^[0-9.]+ frames?( of bees)?$`}),
 			read:   func(r *reader, path string, n *yaml.Node, v *Colony) { r.bees(path, n, &v.Bees) },
 			write: func(w *writer, v, base *Colony) *yaml.Node {
 				if same(v.Bees, base.Bees) {

@@ -22,7 +22,7 @@ func (b Body) SideToSide() float64 {
 }
 
 // FaceWidth returns the inside width of an upright face. It panics for Top and
-// Bottom, which have none.
+// Bottom, which have none. [m]
 func (b Body) FaceWidth(f Face) float64 {
 	switch f {
 	case Front, Back:
@@ -36,7 +36,8 @@ func (b Body) FaceWidth(f Face) float64 {
 // FloorArea returns the inside area of the body seen from above. [m²]
 func (b Body) FloorArea() float64 { return b.Length * b.Width }
 
-// WallArea returns the inner area of one upright face. [m²]
+// WallArea returns the inner area of one upright face. It panics for Top and
+// Bottom. [m²]
 func (b Body) WallArea(f Face) float64 { return b.FaceWidth(f) * b.Height }
 
 // Perimeter returns the inside length round the body. [m]
@@ -75,7 +76,7 @@ func (f Frames) SeamGap() float64 { return f.Pitch - f.CombThickness }
 // CombArea returns the area of one side of one comb. [m²]
 func (f Frames) CombArea() float64 { return f.Length * f.Depth }
 
-// Thickness of all layers together. [m]
+// thickness of all layers together. [m]
 func thickness(layers []Layer) float64 {
 	var sum float64
 	for _, l := range layers {
@@ -84,7 +85,8 @@ func thickness(layers []Layer) float64 {
 	return sum
 }
 
-// WallThickness returns the thickness of one upright wall without wraps. [m]
+// WallThickness returns the thickness of one upright wall without wraps. It
+// panics for Top and Bottom. [m]
 func (b Body) WallThickness(f Face) float64 { return thickness(b.Walls[f]) }
 
 // FloorSpace returns the free height below the lowest frames, rim of the floor
@@ -110,7 +112,8 @@ func (h Hive) Height() float64 {
 func (h Hive) StackTop() float64 { return h.BodyBase(len(h.Bodies)) }
 
 // BodyBase returns the height of the lower edge of body i above the floor's
-// inner face; BodyBase(len(h.Bodies)) is the upper edge of the topmost. [m]
+// inner face; BodyBase(len(h.Bodies)) is the upper edge of the topmost. It panics
+// for other i. [m]
 func (h Hive) BodyBase(i int) float64 {
 	base := h.Floor.Depth
 	for _, b := range h.Bodies[:i] {

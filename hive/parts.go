@@ -164,6 +164,9 @@ func (r *reader) layer(path string, n *yaml.Node) (Layer, bool) {
 	if n.Kind == yaml.MappingNode {
 		bad := len(r.bad)
 		object(r, path, n, layerFields(), &l)
+		if len(l.material) > mostName {
+			r.fail(path, n, quote(l.material), wantedLayer, "")
+		}
 		if len(r.bad) > bad {
 			return Layer{}, false
 		}
@@ -172,8 +175,7 @@ func (r *reader) layer(path string, n *yaml.Node) (Layer, bool) {
 		if !ok {
 			return Layer{}, false
 		}
-		const most = 200 // bytes, far more than any layer takes
-		if len(s) > most {
+		if len(s) > mostName {
 			r.fail(path, n, quote(s), wantedLayer, "")
 			return Layer{}, false
 		}
@@ -257,10 +259,24 @@ func maybeQuantity(word string) bool {
 		(first == 'R' || first == 'r') && len(word) <= 16 && (strings.ContainsAny(word, "0123456789") || strings.EqualFold(word, "RSI") || strings.EqualFold(word, "R"))
 }
 
+// name reads a name that is to be looked up: a longer one would only make the
+// search for what may be meant slow.
+func (r *reader) name(path string, n *yaml.Node, wanted string) (string, bool) {
+	s, ok := r.text(path, n, wanted)
+	if ok && len(s) > mostName {
+		r.fail(path, n, quote(s), wanted, "")
+		return "", false
+	}
+	return s, ok
+}
+
+// mostName is the length of the longest name of a material or finish. [byte]
+const mostName = 200
+
 // material reads the name of a known material.
 func (r *reader) material(path string, n *yaml.Node) (material.Material, bool) {
 	const wanted = "the name of a material"
-	s, ok := r.text(path, n, wanted)
+	s, ok := r.name(path, n, wanted)
 	if !ok {
 		return material.Material{}, false
 	}
@@ -281,6 +297,10 @@ func (r *reader) materials(path string, n *yaml.Node, p *Plan) {
 	}
 	for i := 0; i+1 < len(n.Content); i += 2 {
 		k, value := n.Content[i], n.Content[i+1]
+		if len(k.Value) > mostName/2 {
+			r.fail(path, k, quote(k.Value)+" as a name", "a short name", "")
+			continue
+		}
 		at := path + "." + k.Value
 		if value.Line == 0 {
 			value.Line, value.Column = k.Line, k.Column
@@ -293,8 +313,8 @@ func (r *reader) materials(path string, n *yaml.Node, p *Plan) {
 			r.fail(at, k, "the material "+quote(k.Value)+" a second time", "each once", "")
 			continue
 		}
-		if len(k.Value) > 100 || splitLayer(k.Value) != (layerFile{material: k.Value}) {
-			r.fail(at, k, quote(k.Value)+" as a name", "a short name that holds no thickness and no resistance", "")
+		if splitLayer(k.Value) != (layerFile{material: k.Value}) {
+			r.fail(at, k, quote(k.Value)+" as a name", "a name that holds no thickness and no resistance", "")
 			continue
 		}
 		r.at[at] = place{value.Line, value.Column}
@@ -328,7 +348,7 @@ func (r *reader) finish(path string, n *yaml.Node) (Finish, bool) {
 		return f, ok
 	}
 	const wanted = "the name of a finish such as white paint"
-	s, ok := r.text(path, n, wanted)
+	s, ok := r.name(path, n, wanted)
 	if !ok {
 		return Finish{}, false
 	}
@@ -365,7 +385,7 @@ func (b Body) BeesPerFrame() float64 {
 
 // bees reads a mass, or frames covered with bees.
 func (r *reader) bees(path string, n *yaml.Node, v *float64) {
-	number, ok := strings.CutSuffix(strings.TrimSuffix(n.Value, "s"), " frame")
+	number, ok := strings.CutSuffix(strings.TrimSuffix(strings.TrimSuffix(n.Value, " of bees"), "s"), " frame")
 	if n.Kind != yaml.ScalarNode || !ok {
 		r.quantity(path, n, quantity.Mass, v)
 		return

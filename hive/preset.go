@@ -222,7 +222,6 @@ type boxRow struct {
 	typ    string
 	name   string
 	wall   float64 // [m]
-	honey  float64 // [kg]
 	body   Body    // without walls
 	source string
 	memory bool

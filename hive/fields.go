@@ -533,7 +533,7 @@ func newOpening(name string) Opening {
 func bodyFields() []field[Body] {
 	return []field[Body]{
 		{
-			key: "box", doc: "Box of the hive's type it starts from, such as deep; none for a body written in full.", first: true,
+			key: "box", doc: "Box of the hive's type it starts from, such as deep; left out for a body written in full.", first: true,
 			schema: map[string]any{"type": []string{"string", "number"}},
 			read:   func(r *reader, path string, n *yaml.Node, v *Body) { r.box(path, n, v) },
 			write: func(w *writer, v, base *Body) *yaml.Node {

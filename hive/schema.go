@@ -86,7 +86,7 @@ func makeSchema() ([]byte, error) {
 		}
 		defs[kind.String()] = map[string]any{
 			"type": "string", "pattern": pattern,
-			"description": fmt.Sprintf("A %s with its unit, such as %s.", kind, kind.Examples()),
+			"description": fmt.Sprintf("Number and unit: %s such as %s.", kind, kind.Examples()),
 		}
 	}
 	schema := objectSchema(planFields(), "version", "hive")

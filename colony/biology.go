@@ -78,8 +78,8 @@ func Parameters() []Parameter {
 		{"core_brood", "°C", "core temperature with brood", 34.5, 33, 36, "PLoS ONE 2010, 5:e8967", func(b *Biology) *float64 { return &b.CoreBrood }},
 		{"mantle_floor", "°C", "lowest mantle temperature bees allow", 8, 6.1, 13, "never below 6.1, usually 12 to 13 in Wisconsin (second-hand); chill at 5.5 to 9", func(b *Biology) *float64 { return &b.MantleFloor }},
 		{"mantle_film", "W/(m²·K)", "mantle to seam air per sphere area", 2.5, 1.5, 4, "derived: a 1.2 kg cluster with 5.3 W at 2 °C whose mantle stands at 12 to 13 °C", func(b *Biology) *float64 { return &b.MantleFilm }},
-		{"resting_power", "W/kg", "resting heat of a bee at 10 °C", 2.5, 1.5, 3.5, "Thermochim Acta 2002, 382:221 (sleeping bees), extrapolated", func(b *Biology) *float64 { return &b.RestingPower }},
-		{"resting_q10", "-", "growth of resting heat per 10 K", 1.9, 1.7, 2.2, "Thermochim Acta 2002, 382:221, derived", func(b *Biology) *float64 { return &b.RestingQ10 }},
+		{"resting_power", "W/kg", "resting heat of a bee at 10 °C", 1.6, 1.5, 3.5, "Thermochim Acta 2002, 382:221 (sleeping bees), extrapolated; at the low end because at 2.5 resting alone would exceed the measured heat of large clusters at 2 °C", func(b *Biology) *float64 { return &b.RestingPower }},
+		{"resting_q10", "-", "growth of resting heat per 10 K", 2.2, 1.7, 2.2, "Thermochim Acta 2002, 382:221, derived; with 1.6 W/kg at 10 °C it meets 4.7 ± 2.2 at 20 °C and 12.3 ± 7.6 at 35 °C", func(b *Biology) *float64 { return &b.RestingQ10 }},
 		{"sustained_power", "W/kg", "heat a colony can keep up", 30, 20, 60, "J Comp Physiol B 1985, 156:143 (60 W/kg in groups of 5 g)", func(b *Biology) *float64 { return &b.SustainedPower }},
 		{"loose_doubling", "K", "warming that doubles the conductance", 15, 10, 25, "estimate from volume -55 % and surface -40 % between +4 and -23 °C, Apidologie 1990, 21:135", func(b *Biology) *float64 { return &b.LooseDoubling }},
 		{"loose_doubling_warm", "K", "the same when the cluster opens", 8, 5, 15, "estimate", func(b *Biology) *float64 { return &b.LooseDoublingWarm }},
@@ -195,18 +195,21 @@ func (b *Biology) Heat(mass, brood, air, hive float64) Demand {
 	d.Radius = b.Radius(mass, math.Max(air, openAs))
 	film := b.MantleFilm * 4 * math.Pi * d.Radius * d.Radius
 
-	need := func(t float64) float64 {
-		g := b.Conductance(mass, t, openAs)
-		r := b.Radius(mass, math.Max(t, openAs))
+	at := func(t float64) (power, rest float64) {
+		open := math.Max(t, openAs)
+		r := b.Radius(mass, open)
 		f := b.MantleFilm * 4 * math.Pi * r * r
-		return math.Max(0, math.Max(held*g*(core-t), f*(b.MantleFloor-t)))
+		loose := b.spread(t)
+		kept := 1 - loose*(1-math.Min(1, brood/1000))
+		need := math.Max(0, math.Max(kept*b.Conductance(mass, t, openAs)*(core-t), f*(b.MantleFloor-t)))
+		return need, b.resting(mass, core, t, hive, loose, need/f)
 	}
 	const h = 0.05 // K, for the slope: the laws are smooth at this scale
-	power := need(air)
-	d.Slope = math.Min(0, (need(air+h)-power)/h)
-	rest := b.resting(mass, core, air, hive, spread, power/film)
+	power, rest := at(air)
+	need1, rest1 := at(air + h)
+	d.Slope = math.Min(0, (math.Max(need1, rest1)-math.Max(power, rest))/h)
 	if rest > power {
-		power, d.Slope, d.Resting = rest, 0, true
+		power, d.Resting = rest, true
 	}
 	if limit := b.SustainedPower * mass; power > limit {
 		power, d.Slope, d.Limited = limit, 0, true

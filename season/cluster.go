@@ -27,7 +27,7 @@ func (e *engine) place(b *ball) {
 		if d := math.Abs(s.middle() - b.centre); d < distance {
 			nearest, distance = k, d
 		}
-		bottom, top := math.Max(s.bottom, low), math.Min(s.top, high)
+		bottom, top := max(s.bottom, low), min(s.top, high)
 		if top <= bottom {
 			continue
 		}

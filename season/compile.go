@@ -187,6 +187,7 @@ type box struct {
 	cellRow, combRow, zoneRow, faceRow, farRow []int
 	rows                                       int
 	heat, gas                                  *skyline.Matrix
+	heatAt, gasAt                              []linkPlace
 }
 
 // edge is a linear thermal bridge between a cell and outdoors.
@@ -309,7 +310,7 @@ func (c *compiler) plumeWidth(warm nest) float64 {
 		spread += (emptyK + fill*(honeyK-emptyK)) * c.combThick
 	}
 	kappa := spread / (rho * dryHeat * c.gap)
-	z := math.Max(0.05, (c.height-c.warmAt)/2)
+	z := max(0.05, (c.height-c.warmAt)/2)
 	flow := math.Cbrt(36 * m * kappa * z)
 	if m <= 0 {
 		return warm.breadth
@@ -426,9 +427,9 @@ func (c *compiler) split(s slab) (d share) {
 	breadth := b.Width
 	if fo := c.follower(s.body); fo != nil && c.columns == 3 {
 		bees = float64(fo.Frames)
-		breadth = math.Min(b.Width, b.SideGap()+bees*pitch)
+		breadth = min(b.Width, b.SideGap()+bees*pitch)
 		n := float64(f.Count) - bees
-		d.abreast[beyond], d.comb[beyond], d.seam[beyond] = n, n*length, math.Max(0, n)*length
+		d.abreast[beyond], d.comb[beyond], d.seam[beyond] = n, n*length, max(0, n)*length
 		d.area[beyond] = (b.Width - breadth) * b.Length
 	} else if c.columns == 3 {
 		// Another body holds the board; here the beyond column is a token strip.
@@ -437,10 +438,10 @@ func (c *compiler) split(s slab) (d share) {
 	}
 	n := float64(c.coreCombs)
 	if f.Count > 0 {
-		n = math.Min(n, bees)
+		n = min(n, bees)
 	}
-	coreLength := math.Min(c.coreLength, length)
-	d.area[core] = math.Min(n*pitch, 0.8*breadth) * coreLength
+	coreLength := min(c.coreLength, length)
+	d.area[core] = min(n*pitch, 0.8*breadth) * coreLength
 	d.area[flank] = breadth*b.Length - d.area[core]
 	if f.Count == 0 {
 		return
@@ -449,7 +450,7 @@ func (c *compiler) split(s slab) (d share) {
 	d.comb[core] = n * coreLength
 	d.comb[flank] = bees*length - d.comb[core]
 	d.seam[core] = n * coreLength
-	d.seam[flank] = math.Max(0, (bees-1)*length-d.seam[core])
+	d.seam[flank] = max(0, (bees-1)*length-d.seam[core])
 	return
 }
 
@@ -472,7 +473,7 @@ func (c *compiler) makeCells() {
 						capacity: built / f.Length * f.HoneyPerFrame * s.height() / f.Depth,
 					})
 				}
-				cl.volume = math.Max(cl.volume-solid, 0.02*cl.volume)
+				cl.volume = max(cl.volume-solid, 0.02*cl.volume)
 			}
 			c.cells = append(c.cells, cl)
 		}
@@ -583,7 +584,7 @@ func (c *compiler) openingArea(face hive.Face, s slab) float64 {
 		if o.Face != face {
 			continue
 		}
-		overlap := math.Min(s.top, o.Sill+o.Height) - math.Max(s.bottom, o.Sill)
+		overlap := min(s.top, o.Sill+o.Height) - max(s.bottom, o.Sill)
 		if overlap > 0 {
 			a += o.Width * float64(max(1, o.Count)) * overlap
 		}
@@ -715,7 +716,7 @@ func (c *compiler) makeTop() error {
 		s := surface{name: "lid", part: partBoard, side: -1, cell: c.at(k, col), far: c.lidCell, area: area[col],
 			gap: gap, kind: filmAbove, partner: -1, farZone: -1, level: c.height, over: col == core}
 		if board.Hole > 0 && col == flank {
-			s.area = math.Max(0, s.area-board.Hole)
+			s.area = max(0, s.area-board.Hole)
 		}
 		total += s.area
 		if err := c.addSurface(s, board.Layers, layersOf(board.Layers)); err != nil {
@@ -777,7 +778,7 @@ func (c *compiler) number() {
 	c.rows = row
 }
 
-func clamp(x, low, high float64) float64 { return math.Max(low, math.Min(high, x)) }
+func clamp(x, low, high float64) float64 { return max(low, min(high, x)) }
 
 // couple lays out the two linear systems: heat over all unknowns, and gases
 // over the air cells alone.
@@ -845,8 +846,42 @@ func (c *compiler) couple() error {
 	if c.heat, err = skyline.New(c.rows, heat); err != nil {
 		return err
 	}
-	c.gas, err = skyline.New(len(c.cells), gas)
-	return err
+	if c.gas, err = skyline.New(len(c.cells), gas); err != nil {
+		return err
+	}
+	for _, l := range c.links {
+		from, to := l.From, l.To
+		c.gasAt = append(c.gasAt, placeOf(c.gas, from, to))
+		if from >= 0 {
+			from = c.cellRow[from]
+		}
+		if to >= 0 {
+			to = c.cellRow[to]
+		}
+		c.heatAt = append(c.heatAt, placeOf(c.heat, from, to))
+	}
+	return nil
+}
+
+// linkPlace is where the entries of a link lie in the values of a matrix; -1 for
+// an end outdoors.
+type linkPlace struct {
+	from, to, fromTo, toFrom int
+	fromRow, toRow           int
+}
+
+func placeOf(m *skyline.Matrix, from, to int) linkPlace {
+	p := linkPlace{from: -1, to: -1, fromTo: -1, toFrom: -1, fromRow: from, toRow: to}
+	if from >= 0 {
+		p.from = m.Position(from, from)
+	}
+	if to >= 0 {
+		p.to = m.Position(to, to)
+	}
+	if from >= 0 && to >= 0 {
+		p.fromTo, p.toFrom = m.Position(from, to), m.Position(to, from)
+	}
+	return p
 }
 
 // partnerRow is the unknown a surface exchanges radiation with, -1 for none.

@@ -62,8 +62,10 @@ type engine struct {
 	combNew   []float64 // comb temperatures of the last round [°C]
 	cond      airflow.Conditions
 
-	mass  []float64 // air through each link, relaxed [kg/s]
-	extra []exchange
+	mass     []float64 // air through each link, relaxed [kg/s]
+	residual []float64 // what the last pressures asked for beyond it [kg/s]
+	taken    float64   // share of that which was taken [-]
+	extra    []exchange
 
 	film     []float64 // convective film of each surface [W/(m²·K)]
 	farFilm  []float64
@@ -73,18 +75,24 @@ type engine struct {
 	face     []float64 // temperature of each near face [°C]
 	farFace  []float64
 	outer    []float64 // temperature of each outer face [°C]
-	latent   []float64 // heat set free on each near face [W/m²]
-	slope    []float64 // its fall with the face temperature [W/(m²·K)]
-	wetting  []float64 // water that came to each face in the last solve [kg/s]
-	combWet  []float64 // the same for combs
-	combLat  []float64 // heat set free on combs [W]
+	wetting  []float64 // water that came to each face in the last solution [kg/s]
 	farWet   []float64
-	farLat   []float64
+	combWet  []float64
+	near     []latentHeat // heat of that water at each near face
+	distant  []latentHeat // at each far face of a board
+	onComb   []latentHeat
 	mode     []wetMode
 	combMode []wetMode
 	farMode  []wetMode
 	last     []float64 // temperatures of the previous round, for convergence
 	zoneTemp []float64
+
+	seam     []float64 // conductance from each comb to the air of its seams [W/K]
+	store    []float64 // heat capacity of each comb with its stores [J/K]
+	aside    []float64 // conductance from a core comb to the flank's of its slab [W/K]
+	upward   []float64 // conductance to the comb above [W/K]
+	above    []int     // that comb, -1 without
+	wetFaces []wetFace
 
 	source   []float64 // heat into each cell [W]
 	swing    []float64 // its change with the cell's temperature, never positive [W/K]
@@ -127,6 +135,19 @@ type exchange struct {
 	opening  int     // index into Hive.Openings, -1 inside
 }
 
+// latentHeat is the heat that water sets free at a face as heat's solution takes
+// it: linear in the face temperature, from the water of the round before. What
+// the water of the last round sets free beyond that is owed, and paid in the
+// next step, so that heat closes with water over time.
+type latentHeat struct {
+	base  float64 // at 0 °C [W]
+	slope float64 // fall per kelvin of face temperature [W/K]
+	debt  float64 // owed from earlier steps [J]
+	short float64 // what the last round gave too little [J]
+}
+
+func (l *latentHeat) at(t float64) float64 { return l.base - l.slope*t }
+
 // wetMode says how a face stands towards water in a step.
 type wetMode uint8
 
@@ -144,17 +165,18 @@ func newEngine(b *box, ideal Ideal) *engine {
 	e.work = make([]wall.Work, f)
 	e.net = b.net.NewState()
 	e.cond = airflow.Conditions{
-		Density: make([]float64, n), Viscosity: make([]float64, n),
+		Tolerance: 1e-8, Density: make([]float64, n), Viscosity: make([]float64, n),
 		WindPressure: make([]float64, sides), Imposed: make([]float64, n), Scale: make([]float64, len(b.links)),
 	}
 	for i := range e.cond.Scale {
 		e.cond.Scale[i] = 1
 	}
-	e.mass = make([]float64, len(b.links))
-	for _, s := range []*[]float64{&e.film, &e.farFilm, &e.rad, &e.farRad, &e.face, &e.farFace, &e.outer, &e.latent, &e.slope, &e.wetting, &e.farWet, &e.farLat, &e.water, &e.farWat} {
+	e.mass, e.residual = make([]float64, len(b.links)), make([]float64, len(b.links))
+	for _, s := range []*[]float64{&e.film, &e.farFilm, &e.rad, &e.farRad, &e.face, &e.farFace, &e.outer, &e.wetting, &e.farWet, &e.water, &e.farWat} {
 		*s = make([]float64, f)
 	}
 	e.law = make([]faceLaw, f)
+	e.near, e.distant, e.onComb = make([]latentHeat, f), make([]latentHeat, f), make([]latentHeat, m)
 	e.mode, e.farMode, e.combMode = make([]wetMode, f), make([]wetMode, f), make([]wetMode, m)
 	for _, s := range []*[]float64{&e.temp, &e.ratio, &e.co2, &e.last, &e.source, &e.swing, &e.moisture, &e.carbon, &e.imposed, &e.fanOut} {
 		*s = make([]float64, n)
@@ -163,8 +185,12 @@ func newEngine(b *box, ideal Ideal) *engine {
 		*s = make([]float64, n)
 	}
 	e.old.water, e.old.farWat = make([]float64, f), make([]float64, f)
-	for _, s := range []*[]float64{&e.comb, &e.combNew, &e.old.comb, &e.old.combWat, &e.combWat, &e.honey, &e.combWet, &e.combLat} {
+	for _, s := range []*[]float64{&e.seam, &e.store, &e.aside, &e.upward, &e.comb, &e.combNew, &e.old.comb, &e.old.combWat, &e.combWat, &e.honey, &e.combWet} {
 		*s = make([]float64, m)
+	}
+	e.above = make([]int, m)
+	for i := range e.above {
+		e.above[i] = b.combAbove(i)
 	}
 	e.radiant = make([]float64, len(b.zones))
 	e.zoneTemp = make([]float64, len(b.zones))
@@ -193,9 +219,7 @@ func (e *engine) start(o outdoors) {
 // Rounds of one step: flows and temperatures are made consistent by turns.
 const (
 	maxRounds      = 30
-	roundTolerance = 0.01 // largest change of an air temperature between rounds [K]
-	relax          = 0.5  // share of the new flows taken: warm air that flows faster cools, and
-	// the loop of the two would swing for ever at gain -1 without it
+	roundTolerance = 0.1 // largest change of an air temperature between rounds [K]
 )
 
 // step advances the hive by dt [s] under the outdoors o; bees is called once a
@@ -204,6 +228,7 @@ const (
 func (e *engine) step(dt float64, o *outdoors, rounds int, tolerance float64, sources func()) (float64, error) {
 	steady := math.IsInf(dt, 1)
 	e.remember()
+	e.readCombs()
 	e.condense(dt, o)
 	change := math.Inf(1)
 	for round := 0; round < rounds; round++ {
@@ -228,7 +253,7 @@ func (e *engine) step(dt float64, o *outdoors, rounds int, tolerance float64, so
 		}
 		change = 0
 		for i, t := range e.temp {
-			change = math.Max(change, math.Abs(t-e.last[i]))
+			change = max(change, math.Abs(t-e.last[i]))
 		}
 		if change < tolerance && round > 0 {
 			break
@@ -236,6 +261,9 @@ func (e *engine) step(dt float64, o *outdoors, rounds int, tolerance float64, so
 	}
 	if steady {
 		return change, nil // a sealed box has no steady humidity
+	}
+	for _, f := range e.wetFaces {
+		f.heat.debt += f.heat.short
 	}
 	return change, e.solveCarbon(dt, o)
 }
@@ -283,12 +311,25 @@ func (e *engine) flow(o *outdoors, blend bool) error {
 	if err != nil {
 		return err
 	}
+	// Warm air that flows faster cools and then flows slower: taken whole, the
+	// answers of flow and heat would swing about their common solution. How much
+	// of a new answer to take follows from how the last two residuals compare
+	// (Aitken's relaxation for vectors).
 	share := 1.0
-	if blend {
-		share = relax
-	}
+	dot, norm := 0.0, 0.0
 	for i, m := range e.net.MassFlow {
-		e.mass[i] += share * (m - e.mass[i])
+		res := m - e.mass[i]
+		d := res - e.residual[i]
+		dot += e.residual[i] * d
+		norm += d * d
+		e.residual[i] = res
+	}
+	if blend && norm > 0 {
+		share = clamp(-e.taken*dot/norm, 0.1, 1)
+	}
+	e.taken = share
+	for i, res := range e.residual {
+		e.mass[i] += share * res
 	}
 	return nil
 }
@@ -320,26 +361,34 @@ func (e *engine) solveHeat(dt float64, o *outdoors) error {
 	}
 	// Air carries heat from where it comes.
 	for i, mass := range e.mass {
-		l := &e.links[i]
-		from, to := l.From, l.To
-		if mass < 0 {
-			from, to, mass = to, from, -mass
-		}
-		if to < 0 || mass == 0 {
-			continue
-		}
+		at := &e.heatAt[i]
 		g := mass * dryHeat
-		r := e.cellRow[to]
-		diag(r, g)
-		if from < 0 {
-			b[r] += g * o.temp
-		} else {
-			val[m.Position(r, e.cellRow[from])] -= g
+		if mass >= 0 { // From to To
+			if at.to < 0 {
+				continue
+			}
+			val[at.to] += g
+			if at.from < 0 {
+				b[at.toRow] += g * o.temp
+			} else {
+				val[at.toFrom] -= g
+			}
+		} else if at.from >= 0 {
+			val[at.from] -= g
+			if at.to < 0 {
+				b[at.fromRow] -= g * o.temp
+			} else {
+				val[at.fromTo] += g
+			}
 		}
 	}
 	for i, still := range e.still {
 		if still > 0 {
-			tie(e.cellRow[e.links[i].From], e.cellRow[e.links[i].To], stillK*still)
+			at, g := &e.heatAt[i], stillK*still
+			val[at.from] += g
+			val[at.to] += g
+			val[at.toFrom] -= g
+			val[at.fromTo] -= g
 		}
 	}
 	for _, x := range e.extra {
@@ -370,17 +419,15 @@ func (e *engine) solveHeat(dt float64, o *outdoors) error {
 	for i := range e.combs {
 		c := &e.combs[i]
 		r, a := e.combRow[i], e.cellRow[c.cell]
-		store := e.combHeat(i) / dt
-		diag(r, store)
-		b[r] += store*e.old.comb[i] + e.combLat[i]
-		tie(r, a, c.faceArea*e.seamFilm(c))
-		if g := e.lateral(i); g > 0 {
+		store := e.store[i] / dt
+		diag(r, store+e.onComb[i].slope)
+		b[r] += store*e.old.comb[i] + e.onComb[i].base
+		tie(r, a, e.seam[i])
+		if g := e.aside[i]; g > 0 {
 			tie(r, e.combRow[e.cells[e.at(e.cells[c.cell].slab, flank)].comb], g)
 		}
-		if up := e.combAbove(i); up >= 0 {
-			if g := e.uprightComb(i, up); g > 0 {
-				tie(r, e.combRow[up], g)
-			}
+		if g := e.upward[i]; g > 0 {
+			tie(r, e.combRow[e.above[i]], g)
 		}
 	}
 	// Walls, floor, lid.
@@ -399,21 +446,21 @@ func (e *engine) solveHeat(dt float64, o *outdoors) error {
 			if hr > 0 {
 				tie(r, p, hr*f.area)
 			}
-			diag(r, (l.gAA+e.slope[i])*f.area)
+			diag(r, l.gAA*f.area+e.near[i].slope)
 			val[m.Position(r, q)] -= l.gAB * f.area
-			b[r] += (l.sA + e.latent[i]) * f.area
+			b[r] += l.sA*f.area + e.near[i].base
 			tie(q, e.cellRow[f.far], e.farFilm[i]*f.area)
 			if f.farZone >= 0 && e.farRad[i] > 0 {
 				tie(q, e.zoneRow[f.farZone], e.farRad[i]*f.area)
 			}
-			diag(q, l.gBB*f.area)
+			diag(q, l.gBB*f.area+e.distant[i].slope)
 			val[m.Position(q, r)] -= l.gAB * f.area
-			b[q] += l.sB*f.area + e.farLat[i]
+			b[q] += l.sB*f.area + e.distant[i].base
 			continue
 		}
 		// Eliminate the face: hc(Ta-T) + hr(Tr-T) + latent - slope·T = g·T - s.
-		d := hc + hr + l.g + e.slope[i]
-		s := l.s + e.latent[i]
+		d := hc + hr + l.g + e.near[i].slope/f.area
+		s := l.s + e.near[i].base/f.area
 		diag(a, f.area*hc*(1-hc/d))
 		b[a] += f.area * hc * s / d
 		if hr > 0 {
@@ -465,7 +512,7 @@ func (e *engine) solveHeat(dt float64, o *outdoors) error {
 		} else {
 			hr = 0
 		}
-		e.face[i] = (hc*e.temp[f.cell] + hr*tr + e.law[i].s + e.latent[i]) / (hc + hr + e.law[i].g + e.slope[i])
+		e.face[i] = (hc*e.temp[f.cell] + hr*tr + e.law[i].s + e.near[i].base/f.area) / (hc + hr + e.law[i].g + e.near[i].slope/f.area)
 	}
 	return nil
 }

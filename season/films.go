@@ -70,7 +70,7 @@ func (e *engine) filmAt(f *surface, ta, ts float64, kind filmKind, gap float64) 
 		if kind == filmUpright {
 			return plate
 		}
-		return math.Max(plate, wall.ChannelFilm(wall.NusseltChannelOne, g.Conductivity, gap))
+		return max(plate, wall.ChannelFilm(wall.NusseltChannelOne, g.Conductivity, gap))
 	}
 	unstable := ta > ts == (kind == filmAbove)
 	shallow := gap < 0.06
@@ -152,12 +152,25 @@ const (
 	seamNusselt = wall.NusseltChannelBoth
 )
 
+// readCombs works out what the combs conduct and store with what they hold now.
+func (e *engine) readCombs() {
+	for i := range e.combs {
+		c := &e.combs[i]
+		e.seam[i] = c.faceArea * e.seamFilm(c)
+		e.store[i] = e.combHeat(i)
+		e.aside[i] = e.lateral(i)
+		if up := e.above[i]; up >= 0 {
+			e.upward[i] = e.uprightComb(i, up)
+		}
+	}
+}
+
 // combHeat is the heat capacity of the comb of a cell with what it holds. [J/K]
 func (e *engine) combHeat(i int) float64 {
 	c := &e.combs[i]
 	s := e.slabs[e.cells[c.cell].slab]
 	b := &e.plan.Hive.Bodies[s.body]
-	wood := frameWood * c.count * s.height() / math.Max(b.Frames.Depth, s.height())
+	wood := frameWood * c.count * s.height() / max(b.Frames.Depth, s.height())
 	return c.faceArea*waxPerFace*waxHeat + wood*woodHeat + e.honey[i]*honeyHeat
 }
 
@@ -208,7 +221,7 @@ func (e *engine) uprightComb(i, up int) float64 {
 	}
 	a, b := &e.combs[i], &e.combs[up]
 	sa, sb := e.slabs[e.cells[a.cell].slab], e.slabs[e.cells[b.cell].slab]
-	area := math.Min(a.section, b.section)
+	area := min(a.section, b.section)
 	r := sa.height()/2/(e.combK(i)*area) + sb.height()/2/(e.combK(up)*area)
 	if gap := sb.bottom - sa.top; gap > mergeGap/2 {
 		r += 1 / (area * (e.blackFilm(e.comb[i])*0.9 + 0.0247/gap))

@@ -18,29 +18,34 @@ func (e *engine) gasMatrix(dt, diffusivity float64, take func(cell int, mass flo
 		diag(i, cl.volume*e.cond.Density[i]/dt)
 	}
 	for i, mass := range e.mass {
-		l := &e.links[i]
-		from, to := l.From, l.To
-		if mass < 0 {
-			from, to, mass = to, from, -mass
-		}
-		if to < 0 || mass == 0 {
-			continue
-		}
-		diag(to, mass)
-		if from < 0 {
-			take(to, mass)
-		} else {
-			val[m.Position(to, from)] -= mass
+		at := &e.gasAt[i]
+		if mass >= 0 {
+			if at.to < 0 {
+				continue
+			}
+			val[at.to] += mass
+			if at.from < 0 {
+				take(at.toRow, mass)
+			} else {
+				val[at.toFrom] -= mass
+			}
+		} else if at.from >= 0 {
+			val[at.from] -= mass
+			if at.to < 0 {
+				take(at.fromRow, -mass)
+			} else {
+				val[at.fromTo] += mass
+			}
 		}
 	}
 	for i, still := range e.still {
 		if still > 0 {
-			from, to := e.links[i].From, e.links[i].To
-			g := still * diffusivity * (e.cond.Density[from] + e.cond.Density[to]) / 2
-			diag(from, g)
-			diag(to, g)
-			val[m.Position(from, to)] -= g
-			val[m.Position(to, from)] -= g
+			at := &e.gasAt[i]
+			g := still * diffusivity * (e.cond.Density[at.fromRow] + e.cond.Density[at.toRow]) / 2
+			val[at.from] += g
+			val[at.to] += g
+			val[at.toFrom] -= g
+			val[at.fromTo] -= g
 		}
 	}
 	for _, x := range e.extra {
@@ -66,26 +71,32 @@ func (e *engine) gasMatrix(dt, diffusivity float64, take func(cell int, mass flo
 // wetFace is one face as the vapour solution sees it.
 type wetFace struct {
 	cell  int
-	area  float64  // [m²]
 	temp  float64  // [°C]
+	beta  float64  // vapour passage [kg/(s·Pa)]
+	sat   float64  // saturation pressure at the face [Pa]
 	water float64  // at the start of the step [kg]
-	film  float64  // convective film [W/(m²·K)]
 	mode  *wetMode // found in the last round, the start of the next
 	came  *float64 // water that comes to the face [kg/s]
+	heat  *latentHeat
 }
 
-// eachWetFace calls visit for every face that water can lie on.
-func (e *engine) eachWetFace(visit func(kind, i int, f wetFace)) {
+// collectWetFaces lists every face that water can lie on.
+func (e *engine) collectWetFaces(pressure float64) {
+	e.wetFaces = e.wetFaces[:0]
+	add := func(cell int, area, film, temp, water float64, mode *wetMode, came *float64, heat *latentHeat) {
+		e.wetFaces = append(e.wetFaces, wetFace{cell, temp,
+			air.LewisVapourCoefficient(film, temp, pressure) * area, saturation(temp), water, mode, came, heat})
+	}
 	for i := range e.faces {
 		f := &e.faces[i]
-		visit(0, i, wetFace{f.cell, f.area, e.face[i], e.old.water[i], e.film[i], &e.mode[i], &e.wetting[i]})
+		add(f.cell, f.area, e.film[i], e.face[i], e.old.water[i], &e.mode[i], &e.wetting[i], &e.near[i])
 		if f.far >= 0 {
-			visit(1, i, wetFace{f.far, f.area, e.farFace[i], e.old.farWat[i], e.farFilm[i], &e.farMode[i], &e.farWet[i]})
+			add(f.far, f.area, e.farFilm[i], e.farFace[i], e.old.farWat[i], &e.farMode[i], &e.farWet[i], &e.distant[i])
 		}
 	}
 	for i := range e.combs {
 		c := &e.combs[i]
-		visit(2, i, wetFace{c.cell, c.faceArea, e.combNew[i], e.old.combWat[i], e.seamFilm(c), &e.combMode[i], &e.combWet[i]})
+		add(c.cell, c.faceArea, e.seam[i]/c.faceArea, e.combNew[i], e.old.combWat[i], &e.combMode[i], &e.combWet[i], &e.onComb[i])
 	}
 }
 
@@ -102,33 +113,32 @@ const wetRounds = 6
 // states of the last round are tried first.
 func (e *engine) solveVapour(dt float64, o *outdoors) error {
 	kappa := o.pressure / molarRatio // vapour pressure per humidity ratio, to first order
+	e.collectWetFaces(o.pressure)
 	for trial := 0; ; trial++ {
 		b := e.rhs[:len(e.cells)]
 		clear(b)
 		val := e.gasMatrix(dt, stillVap, func(cell int, mass float64) { b[cell] += mass * o.ratio })
 		for i, cl := range e.cells {
-			b[i] += e.moisture[i]
-			b[i] += cl.volume * e.cond.Density[i] / dt * e.old.ratio[i]
+			b[i] += e.moisture[i] + cl.volume*e.cond.Density[i]/dt*e.old.ratio[i]
 		}
-		e.eachWetFace(func(_, _ int, f wetFace) {
+		for i := range e.wetFaces {
+			f := &e.wetFaces[i]
 			switch *f.mode {
 			case wet:
-				beta := air.LewisVapourCoefficient(f.film, f.temp, o.pressure) * f.area
-				val[e.gas.Position(f.cell, f.cell)] += beta * kappa
-				b[f.cell] += beta * saturation(f.temp)
+				val[e.gas.Position(f.cell, f.cell)] += f.beta * kappa
+				b[f.cell] += f.beta * f.sat
 			case emptying:
 				b[f.cell] += f.water / dt
 			}
-		})
+		}
 		if err := e.gas.Factor(); err != nil {
 			return err
 		}
 		e.gas.Solve(b)
 		changed := false
-		e.eachWetFace(func(_, _ int, f wetFace) {
-			pv := kappa * b[f.cell]
-			beta := air.LewisVapourCoefficient(f.film, f.temp, o.pressure) * f.area
-			drive := beta * (pv - saturation(f.temp))
+		for i := range e.wetFaces {
+			f := &e.wetFaces[i]
+			drive := f.beta * (kappa*b[f.cell] - f.sat)
 			next := *f.mode
 			switch *f.mode {
 			case dry:
@@ -156,30 +166,25 @@ func (e *engine) solveVapour(dt float64, o *outdoors) error {
 					*f.mode = next
 				}
 			}
-		})
+		}
 		if !changed || trial >= wetRounds {
 			for i := range e.cells {
-				e.ratio[i] = math.Max(0, b[i])
+				e.ratio[i] = max(0, b[i])
 			}
 			break
 		}
 	}
-	// What settles warms the face; the next round's heat follows its slope.
-	for i := range e.faces {
-		f := &e.faces[i]
-		l := latentAt(e.face[i])
-		e.latent[i], e.slope[i] = l*e.wetting[i]/f.area, 0
-		if e.mode[i] == wet {
-			_, ds := air.SaturationFast(e.face[i])
-			e.slope[i] = l * air.LewisVapourCoefficient(e.film[i], e.face[i], o.pressure) * ds
-			e.latent[i] += e.slope[i] * e.face[i]
+	for i := range e.wetFaces {
+		f := &e.wetFaces[i]
+		l := latentAt(f.temp)
+		q := l * *f.came
+		f.heat.short = (q - f.heat.at(f.temp)) * dt
+		f.heat.slope = 0
+		if *f.mode == wet {
+			_, ds := air.SaturationFast(f.temp)
+			f.heat.slope = l * f.beta * ds
 		}
-		if f.far >= 0 {
-			e.farLat[i] = latentAt(e.farFace[i]) * e.farWet[i]
-		}
-	}
-	for i := range e.combs {
-		e.combLat[i] = latentAt(e.combNew[i]) * e.combWet[i]
+		f.heat.base = q + f.heat.slope*f.temp + f.heat.debt/dt
 	}
 	return nil
 }

@@ -129,7 +129,7 @@ func Heater(in HeaterInput, joints *wall.Cache) (*HeaterResult, error) {
 	}
 	e.place(&heater)
 	if e.columns == 1 {
-		e.plume = plume{power: in.Watts, base: math.Max(0, heater.centre-size/2), size: size, alpha: airflow.EntrainmentPoint}
+		e.plume = plume{power: in.Watts, base: max(0, heater.centre-size/2), size: size, alpha: airflow.EntrainmentPoint}
 		if !in.Ideal.NoRadiation {
 			e.radiantHeater(in.Watts, size)
 		}

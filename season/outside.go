@@ -1,8 +1,6 @@
 package season
 
 import (
-	"math"
-
 	"hackle/airflow"
 	"hackle/climate"
 	"hackle/hive"
@@ -77,7 +75,7 @@ func (r *run) sunOn(h int) []float64 {
 		lat, lon = p.Latitude, p.Longitude
 	}
 	pos := eph.Position(lat, lon)
-	sky := sun.Sky{Global: w.GlobalHorizontal, Beam: w.DirectNormal, Diffuse: math.Max(w.DiffuseHorizontal, 1e-3), Extraterrestrial: eph.Extraterrestrial(), Albedo: albedoGround}
+	sky := sun.Sky{Global: w.GlobalHorizontal, Beam: w.DirectNormal, Diffuse: max(w.DiffuseHorizontal, 1e-3), Extraterrestrial: eph.Extraterrestrial(), Albedo: albedoGround}
 	if w.SnowDepth > 0.02 {
 		sky.Albedo = albedoSnow
 	}
@@ -98,7 +96,7 @@ func (r *run) sunOn(h int) []float64 {
 			continue
 		}
 		t := sun.Perez1990.OnPlane(p, pos, sky)
-		out[i] = math.Max(0, t.Beam*(1-shade)+t.Diffuse+t.Ground)
+		out[i] = max(0, t.Beam*(1-shade)+t.Diffuse+t.Ground)
 	}
 	return out
 }
@@ -161,7 +159,7 @@ func (r *run) readSite() error {
 		return err
 	}
 	h := r.in.Plan.Hive
-	r.windShare = profile.Factor(math.Max(0.2, h.StandHeight+r.in.Plan.Hive.Height()/2))
+	r.windShare = profile.Factor(max(0.2, h.StandHeight+r.in.Plan.Hive.Height()/2))
 	switch hive.Exposure(name) {
 	case hive.Open:
 		r.exposure = airflow.Exposed

@@ -101,10 +101,10 @@ func (e *engine) spreadPlume(o *outdoors) {
 			break
 		}
 		next := q
-		if z := math.Min(s.top, edge) - p.base; z > 0 && s.bottom < edge {
+		if z := min(s.top, edge) - p.base; z > 0 && s.bottom < edge {
 			next = side * math.Pow(z/p.size, 0.75)
 		}
-		if dz := s.top - math.Max(s.bottom, edge); dz > 0 {
+		if dz := s.top - max(s.bottom, edge); dz > 0 {
 			z := math.Pow(next/(c*math.Cbrt(buoyancy)), 0.6) + dz
 			next = c * math.Cbrt(buoyancy) * z * math.Cbrt(z*z)
 		}
@@ -179,6 +179,6 @@ func (e *engine) ceiling() {
 			sum += x * r
 		}
 		mean := scale * sum * 2 * (edge / rings) / (edge * edge)
-		e.film[i] = math.Max(e.film[i], mean)
+		e.film[i] = max(e.film[i], mean)
 	}
 }

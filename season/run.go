@@ -34,7 +34,7 @@ type Input struct {
 
 // DefaultStepsPerHour keeps hourly air temperature within 0.1 K (RMS) of a run
 // with a tenth of the step; docs/verification.md has the figures.
-const DefaultStepsPerHour = 2
+const DefaultStepsPerHour = 3
 
 // ErrInput wraps faults of the input.
 var ErrInput = errors.New("season: unusable input")
@@ -135,7 +135,7 @@ func (r *run) begin() error {
 	}
 	r.built = config(&r.in.Plan.Hive, start)
 	r.e = newEngine(b, r.in.Ideal)
-	r.strength.Sealed = math.Min(r.sealedAsked(start), r.bio.BroodPerBee*c.Bees/r.bio.BeeMass)
+	r.strength.Sealed = min(r.sealedAsked(start), r.bio.BroodPerBee*c.Bees/r.bio.BeeMass)
 	r.newTrace()
 	r.tot = &r.trace.Totals
 	r.tot.Lost.Openings = make([]float64, len(r.in.Plan.Hive.Openings))
@@ -175,7 +175,7 @@ func coldestMonth(w *climate.Series) float64 {
 	cold := math.Inf(1)
 	for m := range sum {
 		if n[m] >= 24*14 {
-			cold = math.Min(cold, sum[m]/n[m])
+			cold = min(cold, sum[m]/n[m])
 		}
 	}
 	if math.IsInf(cold, 1) {
@@ -198,7 +198,7 @@ func (r *run) sealedAsked(day time.Time) float64 {
 	c, lat := r.in.Plan.Colony, r.latitude()
 	now := colony.CourseFor(c, day, lat, r.coldest).Sealed(day)
 	before := colony.CourseFor(c, day.AddDate(0, 0, -45), lat, r.coldest).Sealed(day)
-	return math.Max(now, before)
+	return max(now, before)
 }
 
 // fill puts honey into the combs from the top of the hive downward, in a
@@ -212,7 +212,7 @@ func (r *run) fill(kg float64) {
 				continue
 			}
 			if j := e.cells[e.at(k, col)].comb; j >= 0 {
-				put := math.Min(left, e.combs[j].capacity)
+				put := min(left, e.combs[j].capacity)
 				e.honey[j] = put
 				left -= put
 			}
@@ -265,7 +265,7 @@ func (r *run) held(z float64) float64 {
 	low, high := math.Inf(1), 0.0
 	for _, s := range e.slabs {
 		if s.comb {
-			low, high = math.Min(low, s.bottom), math.Max(high, s.top)
+			low, high = min(low, s.bottom), max(high, s.top)
 		}
 	}
 	if high-low < 2*r.ball.radius {
@@ -367,7 +367,7 @@ func (r *run) addHoney(kg float64) {
 				continue
 			}
 			if j := e.cells[e.at(k, col)].comb; j >= 0 {
-				put := math.Min(kg, math.Max(0, e.combs[j].capacity-e.honey[j]))
+				put := min(kg, max(0, e.combs[j].capacity-e.honey[j]))
 				e.honey[j] += put
 				kg -= put
 			}
@@ -490,7 +490,7 @@ func (r *run) sources() {
 	r.demand = d
 	eaten := r.bio.HoneyRate(d.Power)
 	vapour := eaten * colony.WaterPerHoney * (1 - r.bio.WaterHeld)
-	warm := 1 - latentWater*vapour/math.Max(d.Power, 1e-9)
+	warm := 1 - latentWater*vapour/max(d.Power, 1e-9)
 	for i := range r.ball.weight {
 		w := d.Spread*r.loose[i] + (1-d.Spread)*r.ball.weight[i]
 		if w == 0 {
@@ -518,7 +518,7 @@ func (r *run) ventilate(o *outdoors) {
 	}
 	b := r.bio
 	bees := r.strength.Adults / b.BeeMass
-	limit := math.Min(b.FanLimit, b.FanShare*bees*b.FanFlow)
+	limit := min(b.FanLimit, b.FanShare*bees*b.FanFlow)
 	co2 := r.carbonAtCluster()
 	// A handful of bees clears the air; all fanners together fight heat.
 	const gasFanners = 5
@@ -531,7 +531,7 @@ func (r *run) ventilate(o *outdoors) {
 	if beside := r.e.besides(&r.ball); beside > o.temp {
 		forHeat = limit * clamp((beside-warm)/3, 0, 1)
 	}
-	want := math.Min(limit, math.Max(forGas, forHeat))
+	want := min(limit, max(forGas, forHeat))
 	r.fan += 0.5 * (want - r.fan)
 	if r.fan < 1e-7 {
 		r.fan = 0
@@ -581,7 +581,7 @@ func (r *run) take(kg float64) float64 {
 		}
 	}
 	if touch > 0 {
-		share := math.Min(1, kg/touch)
+		share := min(1, kg/touch)
 		for k := range e.slabs {
 			if j := e.cells[e.at(k, core)].comb; j >= 0 {
 				part := share * e.honey[j] * (1 - r.ball.open[k])
@@ -602,7 +602,7 @@ func (r *run) take(kg float64) float64 {
 			if j < 0 {
 				continue
 			}
-			part := math.Min(e.honey[j], kg-found)
+			part := min(e.honey[j], kg-found)
 			e.honey[j] -= part
 			found += part
 			if kg-found <= 1e-12 {
@@ -644,7 +644,7 @@ func (r *run) move(h int) {
 	}
 	reach := 0.0
 	if perDay > 0 {
-		reach = math.Max(0, r.contact) / perDay
+		reach = max(0, r.contact) / perDay
 	}
 	r.acc[r.ch.reach] = reach
 	if r.contact <= 0 && !warm {
@@ -677,7 +677,7 @@ func (r *run) shift() {
 		if i < 0 || j < 0 {
 			continue
 		}
-		n := math.Min(e.combs[i].count, e.combs[j].count)
+		n := min(e.combs[i].count, e.combs[j].count)
 		mine, theirs := e.honey[i]/e.combs[i].count, e.honey[j]/e.combs[j].count
 		if theirs > mine {
 			e.honey[i] += n * (theirs - mine)
@@ -874,12 +874,12 @@ func (r *run) settleWater(dt float64) {
 		came := e.wetting[i] * dt
 		t.Latent += latentAt(e.face[i]) * came
 		book(f.part, came, &t.Settled, &t.Dried)
-		e.water[i] = math.Max(0, e.water[i]+came)
+		e.water[i] = max(0, e.water[i]+came)
 		if f.far >= 0 {
 			came := e.farWet[i] * dt
 			t.Latent += latentAt(e.farFace[i]) * came
 			book(f.part, came, &t.Settled, &t.Dried)
-			e.farWat[i] = math.Max(0, e.farWat[i]+came)
+			e.farWat[i] = max(0, e.farWat[i]+came)
 		}
 		switch f.part {
 		case partWall, partFollower:
@@ -908,7 +908,7 @@ func (r *run) settleWater(dt float64) {
 		} else {
 			t.Dried.Combs -= came
 		}
-		e.combWat[i] = math.Max(0, e.combWat[i]+came)
+		e.combWat[i] = max(0, e.combWat[i]+came)
 		if hold := filmHold * e.combs[i].faceArea; e.combWat[i] > hold && e.comb[i] >= 0 {
 			t.RanDown += e.combWat[i] - hold
 			toFloor += e.combWat[i] - hold
@@ -984,7 +984,7 @@ func (r *run) outdoors(h int, share float64) outdoors {
 	o := outdoors{temp: mix(a.TempAir, b.TempAir), pressure: mix(a.Pressure, b.Pressure)}
 	pa := a.RelHumidity * air.SaturationPressureLiquid(a.TempAir)
 	pb := b.RelHumidity * air.SaturationPressureLiquid(b.TempAir)
-	pv := math.Min(mix(pa, pb), air.SaturationPressureLiquid(o.temp))
+	pv := min(mix(pa, pb), air.SaturationPressureLiquid(o.temp))
 	o.ratio = air.HumidityRatio(pv, o.pressure)
 	wind := mix(a.WindSpeed, b.WindSpeed)
 	r.shell(&o, h, wind)

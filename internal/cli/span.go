@@ -1,0 +1,148 @@
+package cli
+
+import (
+	"fmt"
+	"math"
+	"os"
+	"time"
+
+	"hackle/climate"
+	"hackle/hive"
+	"hackle/quantity"
+)
+
+// typicalYear is the calendar year that a winter in a typical year begins in. Any
+// would do; this one has no 29 February.
+const typicalYear = 2025
+
+// loadHive reads a hive file; the notes are its warnings.
+func loadHive(path string) (plan hive.Plan, notes []string, err error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return plan, nil, fmt.Errorf("hive file: %w", err)
+	}
+	defer f.Close()
+	plan, faults, err := hive.Inspect(path, f)
+	if err != nil {
+		return plan, nil, err
+	}
+	if len(faults.Wrong()) > 0 {
+		return plan, nil, faults
+	}
+	for _, w := range faults.Warnings() {
+		notes = append(notes, path+":"+w.String())
+	}
+	return plan, notes, nil
+}
+
+// loadWeather reads weather, and says which there is when none was named.
+func loadWeather(nameOrPath string) (*climate.Series, error) {
+	if nameOrPath == "" {
+		return nil, fmt.Errorf("which weather? Give --weather with a file or one of the built-in years: %s", list(climate.BuiltinNames()))
+	}
+	return climate.Load(nameOrPath)
+}
+
+// dayIn puts a day into a year. A 29 February of every year does not exist in
+// hive files, so that this never slips into March.
+func dayIn(d hive.Day, year int, zone *time.Location) time.Time {
+	if d.Year != 0 {
+		year = d.Year
+	}
+	return time.Date(year, d.Month, d.Day, 0, 0, 0, 0, zone)
+}
+
+// span finds the first and the last day of a run.
+//
+// The first is the one asked for, else the colony's date, else 15 October; the
+// last is the one asked for, else the 15 April after, on the southern half of the
+// globe half a year later each. A day without year takes, in a typical year,
+// typicalYear; in a record, the last year in which the record covers the span.
+func span(c hive.Colony, w *climate.Series, from, to dayFlag) (first, last time.Time, err error) {
+	begin, end := hive.Day{Month: time.October, Day: 15}, hive.Day{Month: time.April, Day: 15}
+	if w.Latitude < 0 {
+		begin, end = end, begin
+	}
+	if !c.Date.IsZero() {
+		begin = c.Date
+	}
+	if from.given {
+		begin = from.day
+	}
+	if to.given {
+		end = to.day
+	}
+	zone := w.Location()
+	in := func(year int) (time.Time, time.Time) {
+		a := dayIn(begin, year, zone)
+		b := dayIn(end, a.Year(), zone)
+		if end.Year == 0 && !b.After(a) {
+			b = dayIn(end, a.Year()+1, zone)
+		}
+		return a, b
+	}
+	switch {
+	case begin.Year != 0:
+		first, last = in(begin.Year)
+	case end.Year != 0: // the last such day before the end
+		first, last = in(end.Year)
+		if first.After(last) {
+			first, last = in(end.Year - 1)
+		}
+	case w.Typical:
+		first, last = in(typicalYear)
+	default:
+		found := false
+		for year := w.End().Year(); year >= w.Start.Year()-1 && !found; year-- {
+			first, last = in(year)
+			found = !first.Before(w.Start) && !last.AddDate(0, 0, 1).After(w.End())
+		}
+		if !found {
+			return first, last, fmt.Errorf("weather %s has %s to %s, which holds no whole span from %s to %s: give --from and --to",
+				w.Name, w.Start.Format(time.DateOnly), w.End().Add(-time.Hour).Format(time.DateOnly), begin, end)
+		}
+	}
+	if last.Before(first) {
+		return first, last, fmt.Errorf("--to %s lies before --from %s", last.Format(time.DateOnly), first.Format(time.DateOnly))
+	}
+	return first, last, nil
+}
+
+// weatherFor cuts the weather to the days from first to last, both whole.
+func weatherFor(w *climate.Series, first, last time.Time) (*climate.Series, error) {
+	return w.Window(first, last.AddDate(0, 0, 1))
+}
+
+// farAway is the distance from which on the weather's own place is taken for the
+// sun: its radiation belongs to the sun over there. Common practice, no source. [m]
+const farAway = 150e3
+
+// place settles where the sun is computed, and notes what does not fit.
+func place(plan *hive.Plan, w *climate.Series, first time.Time, system quantity.System) (notes []string) {
+	if s := &plan.Site; s.HasPlace {
+		if d := distance(s.Latitude, s.Longitude, w.Latitude, w.Longitude); d > farAway {
+			notes = append(notes, fmt.Sprintf("the weather of %s is that of a place %s from the site in the file of %s; its own place is taken for the sun", w.Name, quantity.Format(d, quantity.Length, system), plan.Hive.Name))
+			s.HasPlace = false
+		}
+	}
+	if d := plan.Colony.Date; !d.IsZero() {
+		at := dayIn(d, first.Year(), first.Location())
+		for _, year := range []int{-1, 1} {
+			if other := dayIn(d, first.Year()+year, first.Location()); math.Abs(other.Sub(first).Hours()) < math.Abs(at.Sub(first).Hours()) {
+				at = other
+			}
+		}
+		if gap := first.Sub(at).Hours() / 24; math.Abs(gap) > 14 {
+			notes = append(notes, fmt.Sprintf("the file of %s gives bees and honey of %s; they are taken as they stand for %s, %.0f days off", plan.Hive.Name, d, first.Format("2 January 2006"), math.Abs(gap)))
+		}
+	}
+	return notes
+}
+
+// distance of two places along a great circle of the mean earth. [m]
+func distance(lat1, lon1, lat2, lon2 float64) float64 {
+	const radius = 6371e3 // mean earth radius, International Union of Geodesy and Geophysics [m]
+	rad := math.Pi / 180
+	a := math.Pow(math.Sin((lat2-lat1)/2*rad), 2) + math.Cos(lat1*rad)*math.Cos(lat2*rad)*math.Pow(math.Sin((lon2-lon1)/2*rad), 2)
+	return 2 * radius * math.Asin(math.Min(1, math.Sqrt(a)))
+}

@@ -1,0 +1,289 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"runtime"
+	"sync"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"hackle/climate"
+	"hackle/colony"
+	"hackle/hive"
+	"hackle/ledger"
+	"hackle/quantity"
+	"hackle/season"
+	"hackle/wall"
+)
+
+// seasonFlags choose weather, days and colony of a run.
+type seasonFlags struct {
+	weather  string
+	from, to dayFlag
+	bees     string
+	honey    amount
+	failOn   wordsFlag
+}
+
+func (f *seasonFlags) add(c *cobra.Command) {
+	f.honey.kind = quantity.Mass
+	f.failOn.known = []string{"starve", "isolated", "wet"}
+	c.Flags().StringVarP(&f.weather, "weather", "w", "", "weather: a file in the EPW layout, a CSV file with a column map, or a built-in year")
+	c.Flags().Var(&f.from, "from", "first `day`, such as 2025-10-01 or \"1 Oct\"; default: the colony's date, else 15 October (south: 15 April)")
+	c.Flags().Var(&f.to, "to", "last `day`, which counts; default: the 15 April after it (south: 15 October)")
+	c.Flags().StringVar(&f.bees, "bees", "", "adult bees on the first day, such as 2kg or \"8 frames\", in place of the file's")
+	c.Flags().Var(&f.honey, "honey", "honey on the first day, such as 25kg, in place of the file's")
+	c.Flags().Var(&f.failOn, "fail-on", "exit with 1 when a colony starves, is isolated from honey, or has water above the cluster")
+}
+
+// apply puts the flags that change the colony into a plan.
+func (f *seasonFlags) apply(plan *hive.Plan) error {
+	if f.bees != "" {
+		kg, err := beesIn(f.bees, plan.Hive)
+		if err != nil {
+			return fmt.Errorf("--bees: %w", err)
+		}
+		plan.Colony.Bees = kg
+	}
+	if f.honey.given {
+		plan.Colony.Honey = f.honey.value
+	}
+	if f.bees == "" && !f.honey.given {
+		return nil
+	}
+	for _, fault := range plan.Check() {
+		if fault.Severity == hive.Wrong {
+			return fmt.Errorf("--bees or --honey: %s", fault)
+		}
+	}
+	return nil
+}
+
+// verdict is the error of --fail-on.
+func (f *seasonFlags) verdict(ledgers ...ledger.Ledger) error {
+	for _, l := range ledgers {
+		switch {
+		case f.failOn.has("starve") && l.Starved():
+			return badNews("%s starves on %s", l.Hive, l.Honey.StarvedAt.Format("2 January 2006"))
+		case f.failOn.has("isolated") && l.Cut():
+			return badNews("%s: bees are cut off from honey for %.0f hours", l.Hive, l.Confinement.Isolation)
+		case f.failOn.has("wet") && l.Wet():
+			return badNews("%s: water above the cluster for %.0f hours", l.Hive, l.Water.OverheadHours)
+		}
+	}
+	return nil
+}
+
+// weatherUsed names the weather of a run.
+type weatherUsed struct {
+	Name      string  `json:"name"`
+	Source    string  `json:"source"`
+	Latitude  float64 `json:"latitude_deg"`
+	Longitude float64 `json:"longitude_deg"`
+}
+
+func used(w *climate.Series) weatherUsed {
+	return weatherUsed{w.Name, w.Source, w.Latitude, w.Longitude}
+}
+
+// oneYear is the JSON of a ledger.
+type oneYear struct {
+	File    string      `json:"file"`
+	Weather weatherUsed `json:"weather"`
+	Answer  string      `json:"answer"`
+	ledger.Ledger
+	Readings    []ledger.Reading `json:"readings"`
+	Notes       []string         `json:"notes"`
+	Uncertainty string           `json:"uncertainty"`
+}
+
+func (p *program) oneYear(file string, w *climate.Series, l ledger.Ledger, notes []string) oneYear {
+	return oneYear{File: file, Weather: used(w), Answer: l.Answer(p.system()), Ledger: l, Readings: l.Readings(p.system()), Notes: append([]string{}, notes...), Uncertainty: ledger.OneRun}
+}
+
+func (p *program) yearCommand() *cobra.Command {
+	var f seasonFlags
+	var trace string
+	var keys bool
+	c := p.command(&cobra.Command{
+		Use:   "year FILE --weather W",
+		Short: "Run one hive through a winter and print its ledger",
+		Long: `Run the hive of a hive file through hourly weather and print its ledger: whether
+the colony comes through on its honey, what it burned, where heat and water went,
+and the worst moments with their dates.
+
+The run begins on the colony's date, else on 15 October, and ends with the 15
+April after it; on the southern half of the globe half a year later. Both days
+count whole. A typical year repeats and takes any calendar year.
+
+--trace writes every hour as CSV. --keys prints what each key of the JSON means.
+--fail-on takes starve, isolated and wet, separated by commas: the exit code is
+then 1 when the honey runs out, when bees sit confined with no honey in contact,
+or when more than 1 g of water lies or any drips above the cluster.`,
+		Example: `  hackle year my-hive.yaml --weather burlington-vt
+  hackle year my-hive.yaml --weather yard.epw --from 2025-10-01 --to 2026-04-18
+  hackle year my-hive.yaml --weather chicago-il --bees 2kg --honey 25kg --json
+  hackle year my-hive.yaml --weather chicago-il --trace hours.csv --fail-on starve,wet`,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if keys {
+				return p.writeKeys()
+			}
+			if err := exactly(args, 1, "one hive file"); err != nil {
+				return err
+			}
+			return p.year(cmd.Context(), args[0], &f, trace)
+		},
+	})
+	f.add(c)
+	c.Flags().StringVar(&trace, "trace", "", "write every hour to this CSV `file`")
+	c.Flags().BoolVar(&keys, "keys", false, "print what each key of the JSON means, and stop")
+	return c
+}
+
+// exactly is the error of a wrong number of arguments.
+func exactly(args []string, n int, what string) error {
+	if len(args) != n {
+		return fmt.Errorf("%s wanted, %d given", what, len(args))
+	}
+	return nil
+}
+
+func (p *program) writeKeys() error {
+	type key struct {
+		Key     string `json:"key"`
+		Unit    string `json:"unit"`
+		Meaning string `json:"meaning"`
+	}
+	var all []key
+	for _, n := range ledger.Lines() {
+		all = append(all, key{n.Key, n.Unit, n.Meaning})
+	}
+	return p.write(all, func(b *bytes.Buffer) error {
+		for _, k := range all {
+			fmt.Fprintf(b, "%s [%s]\n", k.Key, k.Unit)
+			b.WriteString(ledger.Wrap(k.Meaning, "    ", ledger.Width))
+		}
+		return nil
+	})
+}
+
+func (p *program) year(ctx context.Context, file string, f *seasonFlags, trace string) error {
+	plan, notes, err := loadHive(file)
+	if err != nil {
+		return err
+	}
+	if err := f.apply(&plan); err != nil {
+		return err
+	}
+	whole, err := loadWeather(f.weather)
+	if err != nil {
+		return err
+	}
+	first, last, err := span(plan.Colony, whole, f.from, f.to)
+	if err != nil {
+		return err
+	}
+	w, err := weatherFor(whole, first, last)
+	if err != nil {
+		return err
+	}
+	notes = append(notes, place(&plan, w, first, p.system())...)
+	var out *newFile
+	if trace != "" {
+		if sameFile(trace, file) || sameFile(trace, f.weather) {
+			return fmt.Errorf("--trace %s would overwrite what the run reads", trace)
+		}
+		// Begun before the run, so that a path that cannot be written is told at once.
+		if out, err = create(trace); err != nil {
+			return err
+		}
+		defer out.discard()
+	}
+	tr, err := p.run(ctx, []hive.Plan{plan}, w, "computing")
+	if err != nil {
+		return err
+	}
+	if out != nil {
+		if err := writeTrace(out, tr[0]); err != nil {
+			return fmt.Errorf("cannot write %s: %w", trace, err)
+		}
+		if err := out.commit(); err != nil {
+			return err
+		}
+	}
+	l := ledger.From(tr[0])
+	err = p.write(p.oneYear(file, w, l, notes), func(b *bytes.Buffer) error {
+		if err := l.WriteText(b, p.system()); err != nil {
+			return err
+		}
+		fmt.Fprintf(b, "\n%s", ledger.Wrap("Weather: "+w.Name+", "+w.Source+".", "", ledger.Width))
+		writeNotes(b, notes)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return f.verdict(l)
+}
+
+func writeNotes(b *bytes.Buffer, notes []string) {
+	for _, n := range notes {
+		b.WriteString(ledger.Wrap("Note: "+n, "", ledger.Width))
+	}
+}
+
+// run computes plans in the same weather, side by side on the cores, and returns
+// their traces in order.
+func (p *program) run(ctx context.Context, plans []hive.Plan, w *climate.Series, what string) ([]*season.Trace, error) {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	g := p.newProgress(what, len(plans))
+	defer g.end()
+	joints := &wall.Cache{}
+	traces := make([]*season.Trace, len(plans))
+	errs := make([]error, len(plans))
+	free := make(chan struct{}, max(1, runtime.GOMAXPROCS(0)))
+	var wait sync.WaitGroup
+	for i := range plans {
+		wait.Go(func() {
+			free <- struct{}{}
+			defer func() { <-free }()
+			defer func() {
+				if v := recover(); v != nil {
+					errs[i] = internal(fmt.Errorf("%v", v))
+				}
+				if errs[i] != nil {
+					cancel()
+				}
+			}()
+			tr, err := season.Run(ctx, season.Input{Plan: plans[i], Weather: w, Biology: colony.DefaultBiology(), Joints: joints}, g.of(i))
+			traces[i], errs[i] = tr, seasonError(err)
+		})
+	}
+	wait.Wait()
+	return traces, firstError(errs)
+}
+
+// firstError returns the first error that is more than the echo of another's
+// cancellation.
+func firstError(errs []error) error {
+	var echo error
+	for _, err := range errs {
+		switch {
+		case err == nil:
+		case exitCode(err) == Interrupted:
+			echo = err
+		default:
+			return err
+		}
+	}
+	return echo
+}
+
+// periodIn words.
+func periodIn(first, last time.Time) string {
+	return first.Format("2 January 2006") + " to " + last.Format("2 January 2006")
+}

@@ -1,0 +1,136 @@
+package ledger
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"hackle/quantity"
+)
+
+// Row is one line of two ledgers side by side.
+type Row struct {
+	Key        string  `json:"key"`
+	Name       string  `json:"name"`
+	Unit       string  `json:"unit"`
+	A          float64 `json:"a"`
+	B          float64 `json:"b"`
+	Difference float64 `json:"difference"` // b less a
+}
+
+// Comparison lays two ledgers side by side.
+type Comparison struct {
+	A    string `json:"a"` // name of the first hive
+	B    string `json:"b"`
+	Rows []Row  `json:"rows"`
+	// Honey and Overhead say in one sentence each where the main difference in
+	// honey and in overhead water lies, from the rows alone.
+	Honey    string `json:"honey"`
+	Overhead string `json:"overhead_water"`
+}
+
+// Difference compares b with a line by line. Lines that one of them lacks, such
+// as the coldest week of a short run, are left out.
+func Difference(a, b Ledger) Comparison { return difference(a, b, quantity.Metric) }
+
+// DifferenceIn is Difference with its sentences in a system of units.
+func DifferenceIn(a, b Ledger, system quantity.System) Comparison { return difference(a, b, system) }
+
+func difference(a, b Ledger, system quantity.System) Comparison {
+	c := Comparison{A: a.Hive, B: b.Hive, Rows: []Row{}}
+	for _, n := range Lines() {
+		if n.Section == Balance {
+			continue
+		}
+		x, okA := n.Value(&a)
+		y, okB := n.Value(&b)
+		if okA && okB {
+			c.Rows = append(c.Rows, Row{Key: n.Key, Name: n.name(), Unit: n.Unit, A: x, B: y, Difference: y - x})
+		}
+	}
+	s := voice{system}
+	c.Honey, c.Overhead = explainHoney(&a, &b, s), explainOverhead(&a, &b, s)
+	return c
+}
+
+// name tells the line apart outside its section.
+func (n Line) name() string {
+	label := n.Label
+	for len(label) > 0 && label[0] == ' ' {
+		label = label[1:]
+	}
+	switch n.Section {
+	case "":
+		return "honey for heat lost: " + label
+	case HeatLost:
+		return "heat: " + label
+	case Reach, Gas:
+		return label
+	}
+	return string(lowered(string(n.Section))) + ": " + label
+}
+
+func lowered(text string) string {
+	if text == "" {
+		return ""
+	}
+	return string(text[0]|0x20) + text[1:]
+}
+
+// lessMore words a difference: "1.2 kg less".
+func lessMore(d float64, size string) string {
+	if d < 0 {
+		return size + " less"
+	}
+	return size + " more"
+}
+
+func explainHoney(a, b *Ledger, s voice) string {
+	switch {
+	case a.Starved() && b.Starved():
+		return fmt.Sprintf("Both starve: %s on %s, %s on %s.", a.Hive, dateIn(a.Honey.StarvedAt), b.Hive, dateIn(b.Honey.StarvedAt))
+	case a.Died() && !b.Died():
+		return fmt.Sprintf("%s lives to the end and burns %s; %s is dead from %s on, so that its %s count only up to then.", b.Hive, s.kg(b.Honey.Burned), a.Hive, dateIn(a.Bees.DiedAt), s.kg(a.Honey.Burned))
+	case b.Died() && !a.Died():
+		return fmt.Sprintf("%s lives to the end and burns %s; %s is dead from %s on, so that its %s count only up to then.", a.Hive, s.kg(a.Honey.Burned), b.Hive, dateIn(b.Bees.DiedAt), s.kg(b.Honey.Burned))
+	}
+	d := b.Honey.Burned - a.Honey.Burned
+	const same = 0.05 // kg, below what a hive scale shows
+	if math.Abs(d) < same {
+		return fmt.Sprintf("%s and %s burn the same honey to within %s: %s and %s.", b.Hive, a.Hive, s.kg(same), s.kg(b.Honey.Burned), s.kg(a.Honey.Burned))
+	}
+	text := fmt.Sprintf("%s burns %s than %s (%s against %s)", b.Hive, lessMore(d, s.kg(math.Abs(d))), a.Hive, s.kg(b.Honey.Burned), s.kg(a.Honey.Burned))
+	heat, other := b.Honey.ForHeat-a.Honey.ForHeat, b.Honey.ForOther-a.Honey.ForOther
+	if math.Abs(other) > math.Abs(heat) {
+		return text + fmt.Sprintf(": most of that is flight and rearing, %s.", lessMore(other, s.kg(math.Abs(other))))
+	}
+	main, change := way{}, 0.0
+	for _, w := range ways() {
+		// Only ways that changed in the sense of the honey can explain it.
+		if x := w.of(b.LossHeat) - w.of(a.LossHeat); x*d > 0 && math.Abs(x) > math.Abs(change) {
+			main, change = w, x
+		}
+	}
+	if main.key == "" {
+		return text + ", although no way out of the hive changed in that sense; the colonies themselves differ."
+	}
+	return text + fmt.Sprintf("; the heat lost %s changes most in that sense, %s, worth %s of honey.", main.meaning, lessMore(change, fixed(math.Abs(change), 1)+" kWh"), s.kg(math.Abs(change)*kWh/HoneyEnergy))
+}
+
+func explainOverhead(a, b *Ledger, s voice) string {
+	x, y := a.Water.OverheadHours, b.Water.OverheadHours
+	if x == 0 && y == 0 {
+		return fmt.Sprintf("Both %s and %s stay dry above the cluster.", b.Hive, a.Hive)
+	}
+	lid := fmt.Sprintf("%s settled overhead in all against %s", s.kg(b.Water.Condensed.Lid), s.kg(a.Water.Condensed.Lid))
+	vent := fmt.Sprintf("the air carried out %s of water against %s", s.kg(b.Water.Vented), s.kg(a.Water.Vented))
+	switch {
+	case y == x:
+		return fmt.Sprintf("Water hangs above the cluster equally long in both, for %s: %s, and %s.", hoursIn(x), lid, vent)
+	case y == 0:
+		return fmt.Sprintf("%s stays dry above the cluster, where %s has water for %s: %s, and %s.", b.Hive, a.Hive, hoursIn(x), lid, vent)
+	case x == 0:
+		return fmt.Sprintf("%s has water above the cluster for %s, where %s stays dry: %s, and %s.", b.Hive, hoursIn(y), a.Hive, lid, vent)
+	}
+	return fmt.Sprintf("Water hangs above the cluster for %s in %s and for %s in %s: %s, and %s.", hoursIn(y), b.Hive, hoursIn(x), a.Hive, lid, vent)
+}

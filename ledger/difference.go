@@ -55,26 +55,14 @@ func difference(a, b Ledger, system quantity.System) Comparison {
 
 // name tells the line apart outside its section.
 func (n Line) name() string {
-	label := n.Label
-	for len(label) > 0 && label[0] == ' ' {
-		label = label[1:]
-	}
-	switch n.Section {
-	case "":
+	label := strings.TrimLeft(n.Label, " ")
+	switch {
+	case n.Name != "":
+		return n.Name
+	case n.Section == "":
 		return "honey for heat lost: " + label
-	case HeatLost:
-		return "heat: " + label
-	case Reach, Gas:
-		return label
 	}
-	return string(lowered(string(n.Section))) + ": " + label
-}
-
-func lowered(text string) string {
-	if text == "" {
-		return ""
-	}
-	return string(text[0]|0x20) + text[1:]
+	return strings.ToLower(string(n.Section)) + ": " + label
 }
 
 // lessMore words a difference: "1.2 kg less".
@@ -104,18 +92,35 @@ func explainHoney(a, b *Ledger, s voice) string {
 	if math.Abs(other) > math.Abs(heat) {
 		return text + fmt.Sprintf(": most of that is flight and rearing, %s.", lessMore(other, s.kg(math.Abs(other))))
 	}
-	main, change := way{}, 0.0
-	for _, w := range ways() {
-		// Only ways that changed in the sense of the honey can explain it.
-		if x := w.of(b.LossHeat) - w.of(a.LossHeat); x*d > 0 && math.Abs(x) > math.Abs(change) {
-			main, change = w, x
+	heatMore := b.Heat.Bees - a.Heat.Bees
+	text += fmt.Sprintf(": bees and brood give %s heat", lessMore(heatMore, kWhIn(heatMore)))
+	all := b.LossHeat.Sum() - a.LossHeat.Sum()
+	main, change := "", 0.0
+	for _, w := range []struct {
+		words string
+		of    func(Losses) float64
+	}{
+		{"through the walls", Losses.Walls},
+		{"through the lid", func(l Losses) float64 { return l.Lid }},
+		{"through the floor", func(l Losses) float64 { return l.Floor }},
+		{"through edges and corners", func(l Losses) float64 { return l.Edges }},
+		{"with air out of the openings", func(l Losses) float64 { return l.Openings }},
+		{"with air through the mesh", func(l Losses) float64 { return l.Mesh }},
+		{"with air through cracks", func(l Losses) float64 { return l.Cracks }},
+	} {
+		if x := w.of(b.LossHeat) - w.of(a.LossHeat); math.Abs(x) > math.Abs(change) {
+			main, change = w.words, x
 		}
 	}
-	if main.key == "" {
-		return text + ", although no way out of the hive changed in that sense; the colonies themselves differ."
+	if main == "" {
+		return text + "."
 	}
-	return text + fmt.Sprintf("; the heat lost %s changes most in that sense, %s, worth %s of honey.", main.meaning, lessMore(change, fixed(math.Abs(change), 1)+" kWh"), s.kg(math.Abs(change)*kWh/HoneyEnergy))
+	return text + fmt.Sprintf("; of the ways out of the hive, %s goes %s and %s by all others together.",
+		lessMore(change, kWhIn(change)), main, lessMore(all-change, kWhIn(all-change)))
 }
+
+// kWhIn writes the size of a heat.
+func kWhIn(v float64) string { return fixed(math.Abs(v), 1) + " kWh" }
 
 func explainOverhead(a, b *Ledger, s voice) string {
 	x, y := a.Water.OverheadHours, b.Water.OverheadHours

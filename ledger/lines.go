@@ -148,7 +148,7 @@ func short(v float64) string {
 	case size >= 10:
 		return fixed(v, 0)
 	case size >= 1:
-		return fixed(v, 1)
+		return strings.TrimSuffix(fixed(v, 1), ".0")
 	}
 	return strconv.FormatFloat(v, 'g', 2, 64)
 }

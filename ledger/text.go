@@ -195,6 +195,16 @@ func (c Comparison) WriteText(w io.Writer, system quantity.System) error {
 	return err
 }
 
+// narrow is Format without pounds and ounces side by side.
+func (n Line) narrow(v float64, system quantity.System) string {
+	text := n.Format(v, system)
+	if n.Unit == "kg" && strings.Count(text, " ") > 1 {
+		const pound = 0.45359237 // international pound, exact [kg]
+		return fixed(v/pound, 2) + " lb"
+	}
+	return text
+}
+
 // WriteOverview writes the answers and main numbers of several ledgers, a hive a
 // row.
 func WriteOverview(w io.Writer, ledgers []Ledger, system quantity.System) error {
@@ -222,7 +232,7 @@ func WriteOverview(w io.Writer, ledgers []Ledger, system quantity.System) error 
 		for _, h := range heads {
 			n := lines[h.key]
 			if v, ok := n.Value(&l); ok {
-				text += padLeft(n.Format(v, system), cell)
+				text += padLeft(n.narrow(v, system), cell)
 			} else {
 				text += padLeft("-", cell)
 			}

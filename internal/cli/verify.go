@@ -211,7 +211,7 @@ func (v verified) text(b *bytes.Buffer) {
 		if c.Left != "" {
 			b.WriteString(ledger.Wrap("Not computed here: "+c.Left, "  ", ledger.Width))
 		}
-		const named, cell = 36, 12
+		const named, cell = 30, 12
 		fmt.Fprintf(b, "  %-*s%*s%*s%*s\n", named, "", cell, "computed", cell, "published", cell, "allowed ±")
 		for j := range c.Rows {
 			r := &c.Rows[j]

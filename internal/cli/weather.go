@@ -3,6 +3,7 @@ package cli
 import (
 	"bytes"
 	"fmt"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -186,7 +187,10 @@ func (s weatherShown) text(b *bytes.Buffer, system quantity.System) {
 		}
 		b.WriteString("\n")
 	}
-	line := func(label, text string) { fmt.Fprintf(b, "  %-24s%s\n", label, text) }
+	line := func(label, text string) {
+		indent := strings.Repeat(" ", 26)
+		fmt.Fprintf(b, "  %-24s%s", label, strings.TrimPrefix(ledger.Wrap(text, indent, ledger.Width), indent))
+	}
 	if sum.ColdestWeek.Days > 0 {
 		line("coldest week", fmt.Sprintf("%s, %s on the mean, lowest %s", days(sum.ColdestWeek, s.Typical), temp(sum.ColdestWeek.MeanC), temp(sum.ColdestWeek.LowestC)))
 		line("hottest week", fmt.Sprintf("%s, %s on the mean, highest %s", days(sum.HottestWeek, s.Typical), temp(sum.HottestWeek.MeanC), temp(sum.HottestWeek.HighestC)))

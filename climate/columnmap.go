@@ -33,7 +33,8 @@ import (
 //	time:
 //	  column: Timestamp       # or columns: [Date, Time]
 //	  layout: DD.MM.YYYY hh:mm
-//	  zone: UTC               # of the clock that wrote it; default the site's
+//	  zone: UTC               # of the clock that wrote it; default the site's;
+//	                          # or a place such as Europe/Berlin, with its summer time
 //	  stamp: end              # the row covers the time up to its stamp; start, or instant (a spot reading)
 //	columns:
 //	  air temperature: {column: "T out", unit: °F}
@@ -53,15 +54,22 @@ import (
 // ss stand for the parts of the date; everything else stands for itself. Zone
 // in a layout reads an offset such as +01:00 or Z from the text. "iso" stands
 // for YYYY-MM-DDThh:mm:ss with or without seconds, T or blank, and offset;
-// "unix" for seconds since 1970 UTC. Clocks have a fixed offset: a logger that
-// follows daylight saving time must write its offset, else it is an hour wrong
-// in summer and its rows double and miss an hour at the changes.
+// "unix" for seconds since 1970 UTC.
+//
+// A clock has a fixed offset, or it follows the daylight saving time of a place
+// named as in the IANA time zone database (built in). Where such a clock goes
+// back, an hour is written twice: a row is taken for the first pass, in summer
+// time, unless that would put it before the row that came before it. Times that
+// the clock skips in spring are read as if it had not yet been put forward.
+// Both are reported by line. A zone in the text of a row outranks this.
 //
 // Without any radiation the file is refused unless NoSun says what to assume:
 // "overcast" takes every day as fully clouded, a quarter of a clear sky's sun
 // (Kasten-Czeplak); "daily range" estimates each day's sun from its
 // temperature range (FAO Irrigation and Drainage Paper 56, equation 50, with
-// 0.16 for inland sites), which needs whole days. Either stands in the Repairs.
+// 0.16 for inland sites), which needs whole days; "cloud cover" computes it from
+// a column of cloud cover (Kasten-Czeplak), with the daily range on days whose
+// clouds are known in less than half of the daylight. Each stands in the Repairs.
 type ColumnMap struct {
 	Name      string
 	Source    string
@@ -75,7 +83,7 @@ type ColumnMap struct {
 	Missing   []string      // texts that stand for no value; nil for the default
 	Time      TimeColumn
 	Columns   map[string]Column // by field name, such as "air temperature"
-	NoSun     string            // "", "overcast" or "daily range"
+	NoSun     string            // "", "overcast", "daily range" or "cloud cover"
 }
 
 // TimeColumn says how the time of a row is written.
@@ -84,7 +92,10 @@ type TimeColumn struct {
 	Layout  string   // "" for "iso"
 	// Zone of the clock ahead of UTC where the text carries no offset; nil for
 	// the site's.
-	Zone  *time.Duration
+	Zone *time.Duration
+	// Place whose daylight saving time the clock follows, such as
+	// "Europe/Berlin", instead of Zone; "" for none.
+	Place string
 	Stamp string // "start", "end" or "instant"; "" for "instant"
 }
 
@@ -99,29 +110,31 @@ type Column struct {
 // mapFile is the written form of a ColumnMap.
 type mapFile struct {
 	Version   int      `yaml:"version"`
-	Name      string   `yaml:"name"`
-	Source    string   `yaml:"source"`
+	Name      string   `yaml:"name,omitempty"`
+	Source    string   `yaml:"source,omitempty"`
 	Latitude  *float64 `yaml:"latitude"`
 	Longitude *float64 `yaml:"longitude"`
 	Height    string   `yaml:"height"`
 	Zone      string   `yaml:"zone"`
-	Separator string   `yaml:"separator"`
-	Decimal   string   `yaml:"decimal"`
-	SkipLines int      `yaml:"skip lines"`
+	Separator string   `yaml:"separator,omitempty"`
+	Decimal   string   `yaml:"decimal,omitempty"`
+	SkipLines int      `yaml:"skip lines,omitempty"`
 	Missing   []string `yaml:"missing"`
 	Time      struct {
-		Column  string   `yaml:"column"`
-		Columns []string `yaml:"columns"`
-		Layout  string   `yaml:"layout"`
-		Zone    string   `yaml:"zone"`
-		Stamp   string   `yaml:"stamp"`
+		Column  string   `yaml:"column,omitempty"`
+		Columns []string `yaml:"columns,omitempty"`
+		Layout  string   `yaml:"layout,omitempty"`
+		Zone    string   `yaml:"zone,omitempty"`
+		Stamp   string   `yaml:"stamp,omitempty"`
 	} `yaml:"time"`
-	Columns map[string]struct {
-		Column   string `yaml:"column"`
-		Unit     string `yaml:"unit"`
-		Constant string `yaml:"constant"`
-	} `yaml:"columns"`
-	NoSun string `yaml:"no sun"`
+	Columns map[string]mapColumn `yaml:"columns"`
+	NoSun   string               `yaml:"no sun,omitempty"`
+}
+
+type mapColumn struct {
+	Column   string `yaml:"column,omitempty"`
+	Unit     string `yaml:"unit,omitempty"`
+	Constant string `yaml:"constant,omitempty"`
 }
 
 // ParseColumnMap reads the written form of a column map. Unknown keys are
@@ -177,12 +190,14 @@ func ParseColumnMap(text []byte) (ColumnMap, error) {
 		}
 		m.Time.Columns = []string{f.Time.Column}
 	}
-	if f.Time.Zone != "" {
-		z, err := parseZone(f.Time.Zone)
-		if err != nil {
-			return m, fmt.Errorf("column map: time: zone: %w", err)
-		}
+	switch z, err := parseZone(f.Time.Zone); {
+	case f.Time.Zone == "":
+	case err == nil:
 		m.Time.Zone = &z
+	case strings.Contains(f.Time.Zone, "/"): // compile looks the place up
+		m.Time.Place = f.Time.Zone
+	default:
+		return m, fmt.Errorf("column map: time: zone: %w, or a place such as Europe/Berlin", err)
 	}
 	for name, c := range f.Columns {
 		m.Columns[name] = Column{Name: c.Column, Unit: c.Unit, Constant: c.Constant}
@@ -245,8 +260,7 @@ type csvPlan struct {
 	skipLines    int
 	missing      []string
 	siteZone     time.Duration
-	clock        *time.Location
-	clockOffset  time.Duration
+	clock        clock
 	stamp        stampKind
 	layoutShown  string
 	layouts      []string // of package time, tried in turn; none for Unix seconds
@@ -282,7 +296,7 @@ var fieldKinds = [fieldCount]struct {
 
 // compile checks the map.
 func (m *ColumnMap) compile() (*csvPlan, error) {
-	p := &csvPlan{separator: m.Separator, skipLines: m.SkipLines, missing: m.Missing, siteZone: m.Zone, clockOffset: m.Zone}
+	p := &csvPlan{separator: m.Separator, skipLines: m.SkipLines, missing: m.Missing, siteZone: m.Zone}
 	if !(m.Latitude >= -90 && m.Latitude <= 90) {
 		return nil, fmt.Errorf("latitude %g, accepted: -90 to 90 degrees", m.Latitude)
 	}
@@ -295,7 +309,7 @@ func (m *ColumnMap) compile() (*csvPlan, error) {
 	if p.separator == 0 {
 		p.separator = ','
 	}
-	if p.separator == '"' || p.separator == '\n' || p.separator == '\r' {
+	if p.separator == '"' || p.separator == '\n' || p.separator == '\r' || p.separator >= 0x80 {
 		return nil, fmt.Errorf("separator %q, accepted: a comma, semicolon, tab or another mark", p.separator)
 	}
 	switch m.Decimal {
@@ -312,17 +326,28 @@ func (m *ColumnMap) compile() (*csvPlan, error) {
 		return nil, fmt.Errorf("skip lines %d, accepted: 0 to 1000", m.SkipLines)
 	}
 	if p.missing == nil {
-		p.missing = []string{"", "NA", "NaN", "null", "-"}
+		p.missing = defaultMissing()
 	}
 	if m.Zone < -12*time.Hour || m.Zone > 14*time.Hour || m.Zone%time.Minute != 0 {
 		return nil, fmt.Errorf("zone %v, accepted: whole minutes from -12 h to 14 h ahead of UTC", m.Zone)
 	}
+	p.clock.offset = int64(m.Zone / time.Second)
 	if m.Time.Zone != nil {
-		if p.clockOffset = *m.Time.Zone; p.clockOffset < -12*time.Hour || p.clockOffset > 14*time.Hour {
-			return nil, fmt.Errorf("time: zone %v, accepted: -12 h to 14 h ahead of UTC", p.clockOffset)
+		if *m.Time.Zone < -12*time.Hour || *m.Time.Zone > 14*time.Hour {
+			return nil, fmt.Errorf("time: zone %v, accepted: -12 h to 14 h ahead of UTC", *m.Time.Zone)
 		}
+		p.clock.offset = int64(*m.Time.Zone / time.Second)
 	}
-	p.clock = fixedZone(p.clockOffset)
+	if m.Time.Place != "" {
+		if m.Time.Zone != nil {
+			return nil, errors.New("time: an offset and a place, accepted: one of them")
+		}
+		place, err := time.LoadLocation(m.Time.Place)
+		if err != nil || m.Time.Place == "Local" {
+			return nil, fmt.Errorf("time: zone %q, accepted: an offset such as -05:00, or a place of the IANA time zone database such as America/New_York", m.Time.Place)
+		}
+		p.clock.place = place
+	}
 	switch m.Time.Stamp {
 	case "", "instant":
 		p.stamp = stampInstant
@@ -348,8 +373,10 @@ func (m *ColumnMap) compile() (*csvPlan, error) {
 		p.noSun = overcast
 	case "daily range":
 		p.noSun = dailyRange
+	case "cloud cover":
+		p.noSun = fromClouds
 	default:
-		return nil, fmt.Errorf("no sun: %q, accepted: overcast or daily range", m.NoSun)
+		return nil, fmt.Errorf("no sun: %q, accepted: overcast, daily range or cloud cover", m.NoSun)
 	}
 	return p, m.compileColumns(p)
 }
@@ -414,11 +441,15 @@ func (m *ColumnMap) compileColumns(p *csvPlan) error {
 		return errors.New("no wind direction: give a column or a constant, such as {constant: 270 deg}")
 	case !have[globalHorizontal] && !(have[directNormal] && have[diffuseHorizontal]) && p.noSun == refuseNoSun:
 		return errors.New("no radiation: give a column of global horizontal radiation, or say \"no sun: overcast\" or \"no sun: daily range\"")
+	case p.noSun == fromClouds && !have[cloudCover]:
+		return errors.New("\"no sun: cloud cover\" without a column of cloud cover")
 	case p.noSun != refuseNoSun && (have[globalHorizontal] || have[directNormal] || have[diffuseHorizontal]):
 		return errors.New("\"no sun\" beside a radiation column, accepted: one of them")
 	}
 	return nil
 }
+
+func defaultMissing() []string { return []string{"", "NA", "NaN", "null", "-"} }
 
 func sortedKeys(m map[string]Column) []string {
 	return slices.Sorted(maps.Keys(m))
@@ -510,23 +541,30 @@ func compileLayout(layout string) (layouts []string, shown string, err error) {
 	return []string{b.String()}, layout, nil
 }
 
-// parseTime reads a stamp as Unix time [s]. Years outside 1800 to 2200 are
-// taken for misreadings.
-func (p *csvPlan) parseTime(b []byte) (int64, bool) {
+// parseTime reads a stamp as Unix time [s]; again and skipped are those of
+// [clock.instant]. Years outside 1800 to 2200 are taken for misreadings.
+func (p *csvPlan) parseTime(b []byte) (at int64, again int32, skipped, ok bool) {
 	if len(p.layouts) == 0 {
 		v, err := strconv.ParseInt(string(b), 10, 64)
-		return v, err == nil && v > -5364662400 && v < 7258118400 // 1800-01-01 and 2200-01-01
+		return v, 0, false, err == nil && v > -5364662400 && v < 7258118400 // 1800-01-01 and 2200-01-01
 	}
 	text := string(b)
 	for i, layout := range p.layouts {
-		at, err := time.ParseInLocation(layout, text, p.clock)
+		t, err := time.Parse(layout, text)
 		if err != nil {
 			continue
 		}
 		if i > 0 { // the next rows are likely to be of the same form
 			p.layouts[0], p.layouts[i] = p.layouts[i], p.layouts[0]
 		}
-		return at.Unix(), at.Year() >= 1800 && at.Year() < 2200
+		if ok = t.Year() >= 1800 && t.Year() < 2200; !ok {
+			return 0, 0, false, false
+		}
+		if strings.Contains(layout, "Z07:00") {
+			return t.Unix(), 0, false, true
+		}
+		at, again, skipped = p.clock.instant(t.Unix())
+		return at, again, skipped, true
 	}
-	return 0, false
+	return 0, 0, false, false
 }

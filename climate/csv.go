@@ -12,13 +12,21 @@ import (
 	"unicode/utf8"
 )
 
-// ReadCSV reads weather from a file of separated columns, hourly or finer, with
-// a column map that says what stands where. name stands in messages.
+// ReadCSV reads weather from a file of separated columns with a column map that
+// says what stands where: rows hourly or finer, up to three hours apart, or at
+// irregular times. name stands in messages.
 //
 // The first line after m.SkipLines names the columns. A field may be quoted
 // with double quotes; it must not contain a line break. Rows finer than an hour
 // are averaged to hours: arithmetic means, the mean vector for wind direction,
 // sums for rain. An hour that has less than half of its rows counts as missing.
+//
+// Rows more than an hour apart, and rows of which less than four fifths keep to
+// one interval (within a tenth of it, or a whole number of them), are
+// resampled: between rows at most three hours apart an instant reading runs
+// straight to the next, a mean holds over the interval that its stamp begins or
+// ends, and rain falls evenly in it; the hour takes the mean over its time, the
+// sum for rain. An hour covered by less than half counts as missing.
 //
 // Rules for faulty rows, each reported with its line:
 //   - a row whose time is not understood, or with too few fields: left out;
@@ -46,6 +54,9 @@ type csvRow struct {
 	at   int64 // Unix time of the stamp [s]
 	line int32
 	row  int32 // index into the values
+	// again is how much later the clock showed the same time again, 0 when it
+	// did not [s].
+	again int32
 }
 
 func readCSV(name string, text []byte, m ColumnMap) (*Series, error) {
@@ -86,7 +97,7 @@ func readCSV(name string, text []byte, m ColumnMap) (*Series, error) {
 	if err := t.checkBadRows(); err != nil {
 		return nil, err
 	}
-	if err := plan.average(t, rows, values); err != nil {
+	if err := plan.toHours(t, rows, values); err != nil {
 		return nil, err
 	}
 	for f, v := range plan.constant {
@@ -167,6 +178,8 @@ func (p *csvPlan) readRows(t *table, lines *splitter) ([]csvRow, []float64, erro
 	values := make([]float64, 0, guess*k)
 	var pieces [][]byte
 	var stamp, number []byte
+	var skipped clockReport
+	defer func() { skipped.tell(t) }()
 	for {
 		l, ok := lines.next()
 		if !ok {
@@ -193,12 +206,15 @@ func (p *csvPlan) readRows(t *table, lines *splitter) ([]csvRow, []float64, erro
 			}
 			stamp = append(stamp, pieces[p.timeIndex[i]]...)
 		}
-		at, ok := p.parseTime(stamp)
+		at, again, skips, ok := p.parseTime(stamp)
 		if !ok {
 			t.badRow(lines.line, "time", quote(stamp), fmt.Sprintf("left out: not of the form %s", p.layoutShown))
 			continue
 		}
-		rows = append(rows, csvRow{at: at, line: int32(lines.line), row: int32(len(rows))})
+		if skips {
+			skipped.add(lines.line, stamp)
+		}
+		rows = append(rows, csvRow{at: at, line: int32(lines.line), row: int32(len(rows)), again: again})
 		faulty := false
 		for i := range p.columns {
 			c := &p.columns[i]
@@ -244,6 +260,14 @@ func (t *table) order(rows []csvRow) []csvRow {
 		backwards = forwards
 		t.repair(int(rows[len(rows)-1].line), "time", "newest rows first", "turned round")
 	}
+	if t.secondPass(rows) {
+		backwards = 0
+		for i := 1; i < len(rows); i++ {
+			if rows[i].at < rows[i-1].at {
+				backwards++
+			}
+		}
+	}
 	if backwards > 0 {
 		latest := rows[0].at
 		for i := 1; i < len(rows); i++ {
@@ -282,13 +306,21 @@ func commonStep(rows []csvRow) int64 {
 	return best
 }
 
-// average lays the rows on hours.
-func (p *csvPlan) average(t *table, rows []csvRow, values []float64) error {
+// toHours brings the rows to hours by the rule that fits their intervals.
+func (p *csvPlan) toHours(t *table, rows []csvRow, values []float64) error {
 	step := commonStep(rows)
-	if step > 3600 {
+	if step > longestHold {
 		return &FileError{File: t.file, Line: int(rows[0].line), Field: "time",
-			Found: fmt.Sprintf("rows %v apart", time.Duration(step)*time.Second), Accepted: "hourly or finer rows"}
+			Found: fmt.Sprintf("rows %v apart", time.Duration(step)*time.Second), Accepted: "rows at most 3 h apart"}
 	}
+	if step > 3600 || !regular(rows, step) {
+		return p.resample(t, rows, values, step)
+	}
+	return p.average(t, rows, values, step)
+}
+
+// average lays the rows on hours.
+func (p *csvPlan) average(t *table, rows []csvRow, values []float64, step int64) error {
 	// A stamp at the end of its interval belongs to what lies before it.
 	shift := int64(0)
 	if p.stamp == stampEnd {
@@ -309,7 +341,7 @@ func (p *csvPlan) average(t *table, rows []csvRow, values []float64) error {
 	last := hourOf(rows[len(rows)-1])
 	if hours := last - first + 1; float64(hours) > 2*float64(len(rows))+longestGap || hours > mostHours {
 		return &FileError{File: t.file, Line: int(rows[len(rows)-1].line), Field: "time",
-			Found: fmt.Sprintf("%d rows for %d hours", len(rows), hours), Accepted: "hourly or finer rows"}
+			Found: fmt.Sprintf("%d rows for %d hours", len(rows), hours), Accepted: "rows at most 3 h apart, with few gaps"}
 	}
 	t.grow(int(last - first + 1))
 

@@ -216,11 +216,26 @@ func (t *table) assumeSun(c sunCourse) {
 		t.repair(0, fields[globalHorizontal].name, "no sun in the file", "computed as if always overcast, as the column map says: the hive gets less sun than it had")
 		return
 	}
+	if t.noSun == fromClouds {
+		t.sunFromClouds(c)
+		return
+	}
+	t.sunFromRange(c)
+	t.repair(0, fields[globalHorizontal].name, "no sun in the file", "estimated from each day's range of temperature, as the column map says: single days may be far off")
+}
+
+// sunFromRange fills the days that have no radiation yet, from their range of
+// temperature.
+func (t *table) sunFromRange(c sunCourse) {
+	global := t.column[globalHorizontal]
 	const (
 		inland  = 0.16 // FAO Irrigation and Drainage Paper 56, equation 50, k_Rs
 		clearOf = 0.75 // share of the outside radiation under a clear sky, equation 37 of the same
 	)
 	t.eachDay(func(from, to int) {
+		if !math.IsNaN(global[from]) {
+			return
+		}
 		low, high := math.Inf(1), math.Inf(-1)
 		// A part of a day at either end takes its range from the 24 h next to it.
 		for _, v := range t.column[tempAir][max(min(from, to-24), 0):min(max(to, from+24), t.n)] {
@@ -231,7 +246,57 @@ func (t *table) assumeSun(c sunCourse) {
 			global[i] = index * c.normal[i] * max(c.up[i], 0)
 		}
 	})
-	t.repair(0, fields[globalHorizontal].name, "no sun in the file", "estimated from each day's range of temperature, as the column map says: single days may be far off")
+}
+
+// sunFromClouds computes the radiation from the cloud cover. Hours without it
+// take that of the known hours around them in the same day; a day that knows it
+// in less than half of its daylight takes its range of temperature.
+func (t *table) sunFromClouds(c sunCourse) {
+	global, cloud := t.column[globalHorizontal], t.column[cloudCover]
+	days, ranged := 0, 0
+	t.eachDay(func(from, to int) {
+		days++
+		daylight, known := 0, 0
+		for i := from; i < to; i++ {
+			if c.up[i] > 0 {
+				daylight++
+				if !math.IsNaN(cloud[i]) {
+					known++
+				}
+			}
+		}
+		if daylight > 0 && 2*known < daylight {
+			ranged++
+			return
+		}
+		last := -1
+		for i := from; i <= to; i++ {
+			if i < to && math.IsNaN(cloud[i]) {
+				continue
+			}
+			for j := max(last+1, from); j < i; j++ {
+				switch {
+				case last < 0 && i < to:
+					cloud[j] = cloud[i]
+				case last >= 0 && i == to:
+					cloud[j] = cloud[last]
+				case last >= 0:
+					cloud[j] = cloud[last] + (cloud[i]-cloud[last])*float64(j-last)/float64(i-last)
+				}
+			}
+			last = i
+		}
+		for i := from; i < to; i++ {
+			cover := cloud[i]
+			if math.IsNaN(cover) { // a polar night without any
+				cover = 1
+			}
+			global[i] = clearSky(c.up[i]) * (1 - cloudLoss*math.Pow(cover, cloudPower))
+		}
+	})
+	t.sunFromRange(c)
+	t.repair(0, fields[globalHorizontal].name, "no sun in the file",
+		fmt.Sprintf("computed from cloud cover on %d days (Kasten-Czeplak), estimated from the range of temperature on %d: single days may be far off", days-ranged, ranged))
 }
 
 // eachDay calls f with the hours of each day of local standard time.

@@ -3,6 +3,7 @@ package climate
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"time"
 
@@ -77,6 +78,7 @@ const (
 	refuseNoSun noSun = iota
 	overcast
 	dailyRange
+	fromClouds
 )
 
 // table is the weather of consecutive hours while a reader works on it. A
@@ -101,6 +103,7 @@ func (t *table) repair(line int, field, found, done string) {
 // grow adds n hours without values.
 func (t *table) grow(n int) {
 	for f := range t.column {
+		t.column[f] = slices.Grow(t.column[f], n)
 		for range n {
 			t.column[f] = append(t.column[f], math.NaN())
 		}

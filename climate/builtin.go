@@ -6,10 +6,10 @@ import (
 	"strings"
 )
 
-// weatherFiles are licensed typical years; see weather/PROVENANCE.md for their
-// source and notice.
+// weatherFiles are licensed typical years and the tables of sites and monthly
+// normals; see weather/PROVENANCE.md for their source and notice.
 //
-//go:embed weather/*.epw.gz weather/PROVENANCE.md
+//go:embed weather/*.epw.gz weather/*.csv weather/PROVENANCE.md
 var weatherFiles embed.FS
 
 const (
@@ -17,7 +17,8 @@ const (
 	builtinTail = ".epw.gz"
 )
 
-// BuiltinNames returns the names of the built-in weather in alphabetical order.
+// BuiltinNames returns the names of the built-in weather in alphabetical order;
+// [Sites] tells more of each.
 func BuiltinNames() []string {
 	entries, err := weatherFiles.ReadDir(strings.TrimSuffix(weatherDir, "/"))
 	if err != nil {
@@ -35,9 +36,13 @@ func BuiltinNames() []string {
 // Builtin returns the typical year built in under a name such as
 // "burlington-vt". An unknown name is an error that lists the names there are.
 func Builtin(name string) (*Series, error) {
+	site, err := siteNamed(name)
+	if err != nil {
+		return nil, err
+	}
 	packed, err := weatherFiles.ReadFile(weatherDir + name + builtinTail)
 	if err != nil {
-		return nil, fmt.Errorf("no built-in weather %q; there is %s", name, strings.Join(BuiltinNames(), ", "))
+		return nil, fmt.Errorf("built-in weather %s: %w", name, err)
 	}
 	text, err := plainText(name, packed)
 	if err != nil {
@@ -47,8 +52,9 @@ func Builtin(name string) (*Series, error) {
 	if err != nil {
 		return nil, err
 	}
+	s.MidOffset = site.midOffset
 	station, _, _ := strings.Cut(s.Source, ";")
-	s.Source = station + ": Users Manual for TMY3 Data Sets, NREL/TP-581-43156, 2008"
+	s.Source = strings.TrimSuffix(station, ", station -") + ": " + site.Source
 	return s, nil
 }
 

@@ -113,6 +113,9 @@ func TestMonthlyMeans(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		if !strings.Contains(s.Source, "TMY3") {
+			continue // of no station
+		}
 		summaries[s.Source[strings.Index(s.Source, "station ")+8:][:6]] = s.Summary()
 	}
 	if len(rows)-1 != 12*len(summaries) {
@@ -343,7 +346,7 @@ func TestEPWFaults(t *testing.T) {
 		{"longitude no number", edit(func(l []string) []string { l[0] = setField(l[0], 7, "73.15 W"); return l }), 1, "longitude", `"73.15 W"`},
 		{"zone", edit(func(l []string) []string { l[0] = setField(l[0], 8, "-300"); return l }), 1, "time zone", `"-300"`},
 		{"few fields of LOCATION", edit(func(l []string) []string { l[0] = "LOCATION,Burlington"; return l }), 1, "LOCATION", "2 fields"},
-		{"half-hourly", edit(func(l []string) []string { l[7] = setField(l[7], 2, "2"); return l }), 8, "rows an hour", `"2"`},
+		{"half-hourly", edit(func(l []string) []string { l[7] = setField(l[7], 2, "2"); return l }), 8, "rows an hour", "fewer than 2 rows in 8760"},
 		{"hour 0", set(noon, 1, 3, "0"), noon + 1, "hour", `"0"`},
 		{"minute 30", set(noon, 1, 4, "30"), noon + 1, "minute", `"30"`},
 		{"temperature missing for 7 h", set(noon, 7, 6, "99.9"), noon + 1, "air temperature", "7 h missing from 30 June 11:00"},

@@ -53,7 +53,14 @@ var epwFields = [...]epwField{
 // one row an hour of 35 fields separated by commas. name stands in messages.
 //
 // Hour 1 is the hour that ends at 01:00 local standard time; minute must be 0
-// or 60, which mean the same. The header's daylight saving period is not used.
+// or 60, which mean the same. Files of several rows an hour, as their header
+// says (their minutes end at 60, or begin at 0), are averaged: means, the mean
+// vector for wind direction, the sum for rain; an hour with less than half of its rows counts as
+// missing. The header's daylight saving period is not used: the layout keeps
+// standard time.
+//
+// Of a file with several data periods that do not touch, the longest is read,
+// and the Repairs name the others; [ReadEPWPeriods] reads them all.
 //
 // A file is a typical year when its years do not follow each other like a
 // calendar's (months from different years), or when its header says so. Its
@@ -82,45 +89,21 @@ func readEPW(name string, text []byte) (*Series, error) {
 	if len(text) == 0 {
 		return nil, &FileError{File: name, Found: "an empty file", Accepted: "weather in the EPW layout"}
 	}
-	t := &table{file: name}
-	lines := &splitter{rest: bytes.TrimPrefix(text, []byte("\ufeff"))}
-	h, err := t.epwHeader(lines)
+	series, err := readEPWPeriods(name, text)
 	if err != nil {
 		return nil, err
 	}
-	rows, err := t.epwRows(lines)
-	if err != nil {
-		return nil, err
-	}
-	if err := t.checkBadRows(); err != nil {
-		return nil, err
-	}
-	if len(rows) == 0 {
-		return nil, &FileError{File: name, Line: lines.line, Found: "no data row after the header", Accepted: "one row an hour"}
-	}
-	if h.typical || !followCalendar(rows) {
-		err = t.layTypical(rows)
-	} else {
-		err = t.layRecord(rows)
-	}
-	if err != nil {
-		return nil, err
-	}
-	if err := t.checkBadRows(); err != nil {
-		return nil, err
-	}
-	last := rows[len(rows)-1]
-	if h.endMonth > 0 && (last.month != h.endMonth || last.day != h.endDay) {
-		t.repair(last.line, "DATA PERIODS", fmt.Sprintf("the rows end on %d/%d, the header says %d/%d", last.month, last.day, h.endMonth, h.endDay),
-			"doubtful: the file may be cut short; used as it is")
-	}
-	return t.finish()
+	return longestPeriod(series), nil
 }
 
 // epwHead is what later steps need of the header.
 type epwHead struct {
 	typical          bool
-	endMonth, endDay int // of DATA PERIODS, 0 when not understood
+	endMonth, endDay int // of the last of DATA PERIODS, 0 when not understood
+	perHour          int // rows an hour
+	periods          int
+	periodNames      []string
+	leap             string // what the header says of leap years, in capitals
 }
 
 // typicalWords mark a made year in the source or the comments of a header: the
@@ -204,8 +187,18 @@ func (t *table) epwHeader(lines *splitter) (epwHead, error) {
 	if !strings.EqualFold(strings.TrimSpace(period[0]), "DATA PERIODS") || len(period) < 7 {
 		return h, &FileError{File: t.file, Line: 8, Found: quote([]byte(header[7])), Accepted: "DATA PERIODS, number of periods, rows an hour, name, first weekday, first date, last date"}
 	}
-	if n, ok := parseInt([]byte(period[2])); !ok || n != 1 {
-		return h, &FileError{File: t.file, Line: 8, Field: "rows an hour", Found: quote([]byte(period[2])), Accepted: "1 (for finer data use a CSV file with a column map)"}
+	var ok bool
+	if h.perHour, ok = parseInt([]byte(period[2])); !ok || h.perHour < 1 || h.perHour > 60 || 60%h.perHour != 0 {
+		return h, &FileError{File: t.file, Line: 8, Field: "rows an hour", Found: quote([]byte(period[2])), Accepted: "1, or a number that divides 60"}
+	}
+	if h.periods, ok = parseInt([]byte(period[1])); !ok || h.periods < 1 || h.periods > 366 {
+		return h, &FileError{File: t.file, Line: 8, Field: "data periods", Found: quote([]byte(period[1])), Accepted: "1 to 366"}
+	}
+	for i := 3; i+3 < len(period); i += 4 { // name, first weekday, first date, last date
+		h.periodNames = append(h.periodNames, strings.TrimSpace(period[i]))
+	}
+	if holidays := strings.Split(header[4], ","); len(holidays) > 1 {
+		h.leap = strings.ToUpper(strings.TrimSpace(holidays[1]))
 	}
 	end := strings.Split(strings.TrimSpace(period[len(period)-1]), "/")
 	if len(end) == 2 || len(end) == 3 {
@@ -234,10 +227,11 @@ func joinNonEmpty(sep string, parts ...string) string {
 // epwRow is one data row.
 type epwRow struct {
 	line, year, month, day, hour int // hour 1 to 24
+	minute                       int
 	value                        [fieldCount]float64
 }
 
-func (t *table) epwRows(lines *splitter) ([]epwRow, error) {
+func (t *table) epwRows(lines *splitter, perHour int) ([]epwRow, error) {
 	rows := make([]epwRow, 0, 1+len(lines.rest)/150) // 150: a short row
 	var field [epwColumns][]byte
 	for {
@@ -257,8 +251,7 @@ func (t *table) epwRows(lines *splitter) ([]epwRow, error) {
 		}
 		row := epwRow{line: lines.line}
 		bad := -1
-		minute := 0
-		for i, to := range [...]*int{&row.year, &row.month, &row.day, &row.hour, &minute} {
+		for i, to := range [...]*int{&row.year, &row.month, &row.day, &row.hour, &row.minute} {
 			v, ok := parseInt(field[i])
 			if !ok {
 				f, okF := parseFloat(trim(field[i])) // some writers print 1.0
@@ -281,8 +274,12 @@ func (t *table) epwRows(lines *splitter) ([]epwRow, error) {
 			bad = 2
 		case row.hour < 1 || row.hour > 24:
 			return nil, &FileError{File: t.file, Line: lines.line, Field: "hour", Found: quote(field[3]), Accepted: "1 to 24, the hour that ends then"}
-		case minute != 0 && minute != 60:
-			return nil, &FileError{File: t.file, Line: lines.line, Field: "minute", Found: quote(field[4]), Accepted: "0 or 60 (hourly rows)"}
+		case row.minute > 60 || row.minute%(60/perHour) != 0:
+			accepted := "0 or 60 (hourly rows)"
+			if perHour > 1 {
+				accepted = fmt.Sprintf("0 to 60 in steps of %d (%d rows an hour)", 60/perHour, perHour)
+			}
+			return nil, &FileError{File: t.file, Line: lines.line, Field: "minute", Found: quote(field[4]), Accepted: accepted}
 		}
 		if bad >= 0 {
 			t.badRow(lines.line, names[bad], quote(field[bad]), "row left out: the date is not understood")

@@ -31,6 +31,7 @@ type Biology struct {
 	MantleFilm        float64 // heat passage from mantle to the air of the seams per area of the nest sphere [W/(m²·K)]
 	RestingPower      float64 // of a bee at 10 °C body temperature [W/kg]
 	RestingQ10        float64 // growth of resting heat per 10 K [-]
+	AwakeFactor       float64 // heat of loose, awake bees over that of resting ones at one temperature [-]
 	SustainedPower    float64 // what a colony can keep up for days [W/kg]
 	LooseDoubling     float64 // rise of air temperature above ContractedAt that doubles the conductance [K]
 	LooseDoublingWarm float64 // the same above LooseKnee [K]
@@ -51,6 +52,7 @@ type Biology struct {
 	FanFlow           float64 // air moved by one fanning bee at the entrance [m³/s]
 	FanWarm           float64 // temperature of nest air at which fanning for coolness starts, broodless [°C]
 	FanBrood          float64 // the same with brood [°C]
+	HangOut           float64 // temperature of nest air at which bees begin to hang outside [°C]
 	FanShare          float64 // largest share of the bees that fan at the entrance [-]
 	FanLimit          float64 // largest flow that all fanners together can move [m³/s]
 }
@@ -80,6 +82,7 @@ func Parameters() []Parameter {
 		{"mantle_film", "W/(m²·K)", "mantle to seam air per sphere area", 2.5, 1.5, 4, "derived: a 1.2 kg cluster with 5.3 W at 2 °C whose mantle stands at 12 to 13 °C", func(b *Biology) *float64 { return &b.MantleFilm }},
 		{"resting_power", "W/kg", "resting heat of a bee at 10 °C", 1.6, 1.5, 3.5, "Thermochim Acta 2002, 382:221 (sleeping bees), extrapolated; at the low end because at 2.5 resting alone would exceed the measured heat of large clusters at 2 °C", func(b *Biology) *float64 { return &b.RestingPower }},
 		{"resting_q10", "-", "growth of resting heat per 10 K", 2.2, 1.7, 2.2, "Thermochim Acta 2002, 382:221, derived; with 1.6 W/kg at 10 °C it meets 4.7 ± 2.2 at 20 °C and 12.3 ± 7.6 at 35 °C", func(b *Biology) *float64 { return &b.RestingQ10 }},
+		{"awake_factor", "-", "heat of loose, awake bees over resting ones", 1.5, 1, 4, "Comp Biochem Physiol 1982, 71A:277 as quoted second-hand: up to 20 W/kg unclustered and active near 20 °C; asleep 4.7", func(b *Biology) *float64 { return &b.AwakeFactor }},
 		{"sustained_power", "W/kg", "heat a colony can keep up", 30, 20, 60, "J Comp Physiol B 1985, 156:143 (60 W/kg in groups of 5 g)", func(b *Biology) *float64 { return &b.SustainedPower }},
 		{"loose_doubling", "K", "warming that doubles the conductance", 15, 10, 25, "estimate from volume -55 % and surface -40 % between +4 and -23 °C, Apidologie 1990, 21:135", func(b *Biology) *float64 { return &b.LooseDoubling }},
 		{"loose_doubling_warm", "K", "the same when the cluster opens", 8, 5, 15, "estimate", func(b *Biology) *float64 { return &b.LooseDoublingWarm }},
@@ -100,6 +103,7 @@ func Parameters() []Parameter {
 		{"fan_flow", "m³/s", "air moved by one fanning bee", 0.00008, 0.00003, 0.00012, "from memory of a 1954 anemometer study", func(b *Biology) *float64 { return &b.FanFlow }},
 		{"fan_warm", "°C", "nest air at which broodless bees fan", 30, 26, 35, "estimate: bees spread above the broodless core temperature", func(b *Biology) *float64 { return &b.FanWarm }},
 		{"fan_brood", "°C", "nest air at which bees fan with brood", 35, 33, 38, "J R Soc Interface 2019, 16:20180561 (from memory)", func(b *Biology) *float64 { return &b.FanBrood }},
+		{"hang_out", "°C", "nest air at which bees begin to hang outside", 36.5, 35, 39, "estimate: above the nest temperature bees defend, PLoS ONE 2010, 5:e8967", func(b *Biology) *float64 { return &b.HangOut }},
 		{"fan_share", "-", "largest share of bees that fan at the entrance", 0.01, 0.003, 0.02, "estimate", func(b *Biology) *float64 { return &b.FanShare }},
 		{"fan_limit", "m³/s", "largest fanned flow", 0.005, 0.002, 0.010, "estimate", func(b *Biology) *float64 { return &b.FanLimit }},
 	}
@@ -130,27 +134,48 @@ func (b *Biology) looseness(air float64) float64 {
 	return math.Exp2(doublings)
 }
 
-// Conductance is the heat passage from the core of a cluster of mass [kg] to
-// the air round it at temperature air [°C]. Brood that must stay covered keeps
-// the cluster as open as it would be in air of temperature openAs [°C]. [W/K]
-func (b *Biology) Conductance(mass, air, openAs float64) float64 {
+// Conductance is the heat passage from the core of a cluster of mass [kg] with
+// brood sealed cells to the air round it at temperature air [°C]. [W/K]
+//
+// A broodless cluster loosens as the air warms, by the law of looseness. Bees
+// with brood to keep warm have no heat to shed and do not loosen beyond the
+// state of the measured clusters; nor do they contract further than covering
+// the brood allows.
+func (b *Biology) Conductance(mass, air, brood float64) float64 {
 	if mass <= 0 {
 		return 0
 	}
 	specific := b.ClusterG * math.Pow(mass/1.5, b.MassExponent)
-	return mass * specific * b.looseness(math.Max(air, openAs)) / b.looseness(referenceAir)
+	return mass * specific * b.looseness(b.standsAs(mass, air, brood)) / b.looseness(referenceAir)
 }
+
+// standsAs is the air temperature in which a broodless cluster would be as open
+// as this one. [°C]
+func (b *Biology) standsAs(mass, air, brood float64) float64 {
+	kept := math.Max(b.coverAs(mass, brood), math.Min(air, referenceAir))
+	return air + b.broodShare(brood)*(kept-air)
+}
+
+// broodShare is how far brood rules the core: wholly from 1,000 cells on; a
+// hand-sized patch does not heat the whole core. [-]
+func (b *Biology) broodShare(brood float64) float64 { return math.Min(1, brood/1000) }
 
 // Density is bee mass per nest volume, comb included. [kg/m³]
 //
 // It is exponential in air temperature between the two known states and is
 // held outside them.
 func (b *Biology) Density(air float64) float64 {
-	const tightAt, looseAt = -25, 10
 	x := (air - tightAt) / (looseAt - tightAt)
 	x = math.Max(0, math.Min(1.4, x))
 	return b.DensityTight * math.Pow(b.DensityLoose/b.DensityTight, x)
 }
+
+// Air temperatures at which the densities of a tight and a loose cluster were
+// taken. [°C]
+const (
+	tightAt = -25
+	looseAt = 10
+)
 
 // Radius of the nest sphere that holds mass [kg] of bees in air [°C]. [m]
 func (b *Biology) Radius(mass, air float64) float64 {
@@ -189,19 +214,17 @@ func (b *Biology) Heat(mass, brood, air, hive float64) Demand {
 		return d
 	}
 	core := b.coreTarget(brood)
-	openAs := b.openAs(mass, brood)
 	spread := b.spread(air)
-	held := 1 - spread*(1-math.Min(1, brood/1000)) // share of the core's demand that stays
-	d.Radius = b.Radius(mass, math.Max(air, openAs))
+	held := 1 - spread*(1-b.broodShare(brood)) // share of the core's demand that stays
+	d.Radius = b.Radius(mass, b.standsAs(mass, air, brood))
 	film := b.MantleFilm * 4 * math.Pi * d.Radius * d.Radius
 
 	at := func(t float64) (power, rest float64) {
-		open := math.Max(t, openAs)
-		r := b.Radius(mass, open)
+		r := b.Radius(mass, b.standsAs(mass, t, brood))
 		f := b.MantleFilm * 4 * math.Pi * r * r
 		loose := b.spread(t)
-		kept := 1 - loose*(1-math.Min(1, brood/1000))
-		need := math.Max(0, math.Max(kept*b.Conductance(mass, t, openAs)*(core-t), f*(b.MantleFloor-t)))
+		kept := 1 - loose*(1-b.broodShare(brood))
+		need := math.Max(0, math.Max(kept*b.Conductance(mass, t, brood)*(core-t), f*(b.MantleFloor-t)))
 		return need, b.resting(mass, core, t, hive, loose, need/f)
 	}
 	const h = 0.05 // K, for the slope: the laws are smooth at this scale
@@ -219,7 +242,7 @@ func (b *Biology) Heat(mass, brood, air, hive float64) Demand {
 	d.Mantle = math.Max(air, math.Min(core, air+(1-spread)*power/film))
 	d.Core = math.Max(d.Mantle, core)
 	if d.Limited {
-		d.Core = math.Max(d.Mantle, math.Min(core, air+power/b.Conductance(mass, air, openAs)))
+		d.Core = math.Max(d.Mantle, math.Min(core, air+power/b.Conductance(mass, air, brood)))
 	}
 	// Without brood a dissolving cluster lets its core go.
 	d.Core -= (1 - held) * (d.Core - d.Mantle)
@@ -236,41 +259,37 @@ func (b *Biology) spread(air float64) float64 {
 
 // resting is the heat below which bees at their own temperature do not go. The
 // mean of a cluster whose temperature falls linearly from the middle to the
-// surface lies a quarter of the way up from its mantle; spread bees are as warm
-// as the air. Calorimetry reached 35 °C, above which bees leave.
+// surface lies a quarter of the way up from its mantle; spread bees are as warm as the
+// air and awake. Calorimetry reached 35 °C, above which bees leave.
 func (b *Biology) resting(mass, core, air, hive, spread, excess float64) float64 {
 	mantle := math.Min(core, air+excess)
 	clustered := mantle + 0.25*math.Max(0, core-mantle)
 	mean := (1-spread)*clustered + spread*hive
 	mean = math.Min(mean, 35)
-	return mass * b.RestingPower * math.Pow(b.RestingQ10, (mean-10)/10)
+	awake := 1 + spread*(b.AwakeFactor-1)
+	return awake * mass * b.RestingPower * math.Pow(b.RestingQ10, (mean-10)/10)
 }
 
 // coreTarget rises from the broodless to the brood set-point while the first
-// 1,000 cells are laid: a hand-sized patch does not heat the whole core.
+// cells are laid. [°C]
 func (b *Biology) coreTarget(brood float64) float64 {
-	x := math.Min(1, brood/1000)
-	return b.CoreBroodless + x*(b.CoreBrood-b.CoreBroodless)
+	return b.CoreBroodless + b.broodShare(brood)*(b.CoreBrood-b.CoreBroodless)
 }
 
-// openAs is the air temperature a broodless cluster would need to be as open as
-// one that must cover its brood. [°C]
+// coverAs is the air temperature in which a broodless cluster would be as open
+// as one that must cover its brood, not below that of the tightest. [°C]
 //
 // A sealed cell takes 0.41 cm³ of nest (850 cells per dm² of comb on both
 // faces, combs 35 mm apart); bees must cover the brood nest and a shell round
 // it of as much again.
-func (b *Biology) openAs(mass, brood float64) float64 {
+func (b *Biology) coverAs(mass, brood float64) float64 {
 	const nestPerCell = 0.01 / 850 * 0.035 // m³
-	if brood <= 0 {
-		return math.Inf(-1)
-	}
 	need := 2 * brood * nestPerCell
-	density := mass / need
-	if density >= b.DensityTight {
-		return math.Inf(-1)
+	if need <= 0 || mass/need >= b.DensityTight {
+		return tightAt
 	}
-	x := math.Log(density/b.DensityTight) / math.Log(b.DensityLoose/b.DensityTight)
-	return math.Min(b.LooseKnee, -25+35*x)
+	x := math.Log(mass/need/b.DensityTight) / math.Log(b.DensityLoose/b.DensityTight)
+	return math.Min(b.LooseKnee, tightAt+x*(looseAt-tightAt))
 }
 
 // HoneyRate is the honey that pays for heat [W] at the bees' energy. [kg/s]

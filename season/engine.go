@@ -66,6 +66,7 @@ type engine struct {
 	residual []float64 // what the last pressures asked for beyond it [kg/s]
 	taken    float64   // share of that which was taken [-]
 	extra    []exchange
+	swapped  []float64 // air overturned at each link [kg/s]
 
 	film     []float64 // convective film of each surface [W/(m²·K)]
 	farFilm  []float64
@@ -171,7 +172,7 @@ func newEngine(b *box, ideal Ideal) *engine {
 	for i := range e.cond.Scale {
 		e.cond.Scale[i] = 1
 	}
-	e.mass, e.residual = make([]float64, len(b.links)), make([]float64, len(b.links))
+	e.mass, e.residual, e.swapped = make([]float64, len(b.links)), make([]float64, len(b.links)), make([]float64, len(b.links))
 	for _, s := range []*[]float64{&e.film, &e.farFilm, &e.rad, &e.farRad, &e.face, &e.farFace, &e.outer, &e.wetting, &e.farWet, &e.water, &e.farWat} {
 		*s = make([]float64, f)
 	}
@@ -325,7 +326,7 @@ func (e *engine) flow(o *outdoors, blend bool) error {
 		e.residual[i] = res
 	}
 	if blend && norm > 0 {
-		share = clamp(-e.taken*dot/norm, 0.1, 1)
+		share = clamp(-e.taken*dot/norm, 0.01, 1)
 	}
 	e.taken = share
 	for i, res := range e.residual {

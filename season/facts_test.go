@@ -2,6 +2,7 @@ package season
 
 import (
 	"context"
+	"math"
 	"testing"
 	"time"
 
@@ -96,49 +97,114 @@ func winter(t *testing.T, p hive.Plan, place string, from, to time.Month) *Trace
 	return tr
 }
 
-func TestFactsExplore(t *testing.T) {
-	show := func(name string, p hive.Plan) *HeaterResult {
-		r := heated(t, p)
-		at := func(f float64) float64 { return airAt(r.Levels, f*p.Hive.Height()) + 5 }
-		t.Logf("%-28s lid %.2f 75%% %.2f 50%% %.2f 25%% %.2f floor %.2f mean %.2f wd %.0f openings %+v loss %.2f G %.2f", name, r.UnderLid+5, at(.75), at(.5), at(.25), at(.03), r.MeanAir+5, r.WarmDepth*1000, r.Openings, r.Loss, r.Conductance)
-		return r
-	}
+// excess is the layer mean over outdoors at a share of the height. [K]
+func excess(p hive.Plan, r *HeaterResult, share float64) float64 {
+	return airAt(r.Levels, share*p.Hive.Height()) + 5
+}
+
+// TestVentOfThinHive: in a thin-walled hive with a low entrance a small top vent
+// hardly moves a thermometer under the lid, while heat is really lost: it shows
+// lower down and in the vent's own heat. A vent half way down leaves the air
+// above it warm and cools what lies below.
+func TestVentOfThinHive(t *testing.T) {
 	thin := twoDeep(t)
-	show("thin closed", thin)
-	a := thin.Clone()
-	a.Hive.Openings = append(a.Hive.Openings, vent(a.Hive.Height()-.03))
-	show("thin top vent", a)
-	b := thin.Clone()
-	b.Hive.Openings = append(b.Hive.Openings, vent(a.Hive.Height()/2))
-	show("thin mid vent", b)
-	ins := thin.Clone()
-	insulateWalls(t, &ins, .038)
-	insulateLid(t, &ins, .076)
-	show("insulated closed", ins)
-	c := ins.Clone()
-	c.Hive.Openings = append(c.Hive.Openings, vent(a.Hive.Height()-.03))
-	show("insulated top vent", c)
-	d := ins.Clone()
-	d.Hive.Openings = append(d.Hive.Openings, vent(a.Hive.Height()/2))
-	show("insulated mid vent", d)
-	lidOnly := thin.Clone()
-	insulateLid(t, &lidOnly, .076)
-	wallsOnly := thin.Clone()
-	insulateWalls(t, &wallsOnly, .038)
-	for _, x := range []struct {
-		n string
-		p hive.Plan
-	}{{"thin", thin}, {"thin vent", a}, {"insulated", ins}, {"insulated vent", c}, {"lid only", lidOnly}, {"walls only", wallsOnly}} {
-		for _, place := range []string{"minneapolis-mn", "portland-or"} {
-			tr := winter(t, x.p, place, time.November, time.April)
-			T := tr.Totals
-			over := 0
-			for _, v := range tr.Get("water.overhead") {
-				if v > 1e-3 {
-					over++
-				}
-			}
-			t.Logf("%-15s %-15s eaten %.2f settled %+.2f lying %.2f over hours %d dripped %.2f unready %d closure %+.1e", x.n, place, T.HoneyEaten, T.Settled, T.Lying, over, T.Dripped, tr.Stats.Unready, T.Closure())
+	closed := heated(t, thin)
+	top := thin.Clone()
+	top.Hive.Openings = append(top.Hive.Openings, vent(thin.Hive.Height()-0.03))
+	vented := heated(t, top)
+	middle := thin.Clone()
+	middle.Hive.Openings = append(middle.Hive.Openings, vent(thin.Hive.Height()/2))
+	half := heated(t, middle)
+
+	lid := (vented.UnderLid + 5) / (closed.UnderLid + 5)
+	if lid < 0.9 || lid > 1.1 {
+		t.Errorf("under the lid the excess changes to %.0f %% with a top vent", 100*lid)
+	}
+	low := excess(top, vented, 0.25) / excess(thin, closed, 0.25)
+	if low > lid-0.05 {
+		t.Errorf("low air keeps %.0f %% of its excess, air under the lid %.0f %%", 100*low, 100*lid)
+	}
+	if mean := (vented.MeanAir + 5) / (closed.MeanAir + 5); mean > 0.98 || mean > lid {
+		t.Errorf("mean air keeps %.0f %% of its excess", 100*mean)
+	}
+	if heat := vented.Openings[1].Heat; heat < 0.03*12 {
+		t.Errorf("the vent carries out %.2f W of 12 W", heat)
+	}
+	above, below := excess(middle, half, 0.9)/excess(thin, closed, 0.9), excess(middle, half, 0.2)/excess(thin, closed, 0.2)
+	if above < 0.95 || below > above-0.02 {
+		t.Errorf("vent half way: air above keeps %.0f %%, below %.0f %%", 100*above, 100*below)
+	}
+	// Sensors at several heights tell the vented hive from the other more clearly
+	// than one at the top.
+	if spread := excess(thin, closed, 0.25) - excess(top, vented, 0.25); spread < math.Abs(vented.UnderLid-closed.UnderLid) {
+		t.Errorf("low sensor sees %.2f K, the one under the lid %.2f K", spread, vented.UnderLid-closed.UnderLid)
+	}
+}
+
+// TestVentGrowsWithInsulation: the heat of a vent grows as the shell gets better
+// insulated, as a share of the heat put in.
+func TestVentGrowsWithInsulation(t *testing.T) {
+	last := 0.0
+	for _, foam := range []float64{0, 0.019, 0.038, 0.076} {
+		p := twoDeep(t)
+		if foam > 0 {
+			insulateWalls(t, &p, foam)
+			insulateLid(t, &p, 2*foam)
 		}
+		p.Hive.Openings = append(p.Hive.Openings, vent(p.Hive.Height()-0.03))
+		share := heated(t, p).Openings[1].Heat / 12
+		if share <= last {
+			t.Errorf("with %.0f mm of foam the vent takes %.1f %%, with less %.1f %%", foam*1000, 100*share, 100*last)
+		}
+		last = share
+	}
+}
+
+func overheadHours(tr *Trace) int {
+	n := 0
+	for _, v := range tr.Get("water.overhead") {
+		if v > 0.001 {
+			n++
+		}
+	}
+	return n
+}
+
+// TestWaterGoesWhereInsulationIsLeast: 38 mm in the walls and 76 mm in the lid
+// put water on the walls and not over the bees; a plain lid over insulated walls
+// does the reverse; so does an insulated lid over plain walls the first.
+func TestWaterGoesWhereInsulationIsLeast(t *testing.T) {
+	both, wallsOnly, lidOnly := twoDeep(t), twoDeep(t), twoDeep(t)
+	insulateWalls(t, &both, 0.038)
+	insulateLid(t, &both, 0.076)
+	insulateWalls(t, &wallsOnly, 0.038)
+	insulateLid(t, &lidOnly, 0.076)
+	b := winter(t, both, "minneapolis-mn", time.December, time.February)
+	w := winter(t, wallsOnly, "minneapolis-mn", time.December, time.February)
+	l := winter(t, lidOnly, "minneapolis-mn", time.December, time.February)
+	if x := b.Totals.Settled; x.Lid > 0.05*x.Walls {
+		t.Errorf("insulated all round: %.2f kg on the lid, %.2f kg on the walls", x.Lid, x.Walls)
+	}
+	if x := l.Totals.Settled; x.Lid > 0.05*x.Walls {
+		t.Errorf("insulated lid: %.2f kg on the lid, %.2f kg on the walls", x.Lid, x.Walls)
+	}
+	if lid, other := w.Totals.Settled.Lid, b.Totals.Settled.Lid; lid < 0.3 || lid < 10*other {
+		t.Errorf("plain lid over insulated walls: %.2f kg on the lid, insulated %.2f kg", lid, other)
+	}
+	if plain, good := overheadHours(w), overheadHours(b); plain < 100 || good > 10 {
+		t.Errorf("hours of water overhead: %d with a plain lid, %d with an insulated one", plain, good)
+	}
+}
+
+// TestInsulationSavesInTheCold: in a cold winter the better insulated colony
+// burns less honey. In a mild one the sign may be either; nothing is asked.
+func TestInsulationSavesInTheCold(t *testing.T) {
+	good := twoDeep(t)
+	insulateWalls(t, &good, 0.038)
+	insulateLid(t, &good, 0.076)
+	plain := winter(t, twoDeep(t), "minneapolis-mn", time.December, time.March).Totals.HoneyEaten
+	saved := plain - winter(t, good, "minneapolis-mn", time.December, time.March).Totals.HoneyEaten
+	if saved < 0.03*plain {
+		t.Errorf("of %.2f kg insulation saves %.2f kg", plain, saved)
 	}
 }

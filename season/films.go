@@ -72,23 +72,27 @@ func (e *engine) filmAt(f *surface, ta, ts float64, kind filmKind, gap float64) 
 		}
 		return max(plate, wall.ChannelFilm(wall.NusseltChannelOne, g.Conductivity, gap))
 	}
-	unstable := ta > ts == (kind == filmAbove)
-	shallow := gap < 0.06
+	// How far the layer tends to overturn. Between still and overturning the film
+	// goes over within a tenth of a kelvin, so that rounds do not flip about it.
+	lean := ta - ts
+	if kind == filmBelow {
+		lean = -lean
+	}
+	mixed := clamp(0.5+lean/0.2, 0, 1)
+	const shallow = 0.06            // m
 	length := math.Sqrt(f.area) / 4 // area over perimeter of a square
-	if !shallow {
-		ra := g.Rayleigh(ta-ts, length)
-		if unstable {
-			return g.Film(wall.NusseltUnstable(ra), length)
-		}
-		return g.Film(wall.NusseltStable(ra), length)
+	var still, turning float64
+	if gap >= shallow {
+		ra := g.Rayleigh(lean, length)
+		still = g.Film(wall.NusseltStable(ra), length)
+		turning = g.Film(wall.NusseltUnstable(ra), length)
+	} else {
+		// The layer from the combs (as warm as its middle is above the face again)
+		// to the face: twice the difference across the whole depth.
+		still = 2 * g.Conductivity / gap
+		turning = 2 * g.Film(wall.NusseltEnclosure(g.Rayleigh(2*lean, gap), 0), gap)
 	}
-	if !unstable {
-		return 2 * g.Conductivity / gap
-	}
-	// The layer from the combs (as warm as its middle is above the face again) to
-	// the face: twice the difference across the whole depth.
-	ra := g.Rayleigh(2*(ta-ts), gap)
-	return 2 * g.Film(wall.NusseltEnclosure(ra, 0), gap)
+	return still + mixed*(turning-still)
 }
 
 // wallFilms sets the films of upright walls beside free space, a zone at a time.

@@ -249,22 +249,28 @@ func (e *engine) mixing(o *outdoors) {
 			if e.plan.Hive.TopBoard.Permeance > 0 || scale <= 0 {
 				continue
 			}
-			low, high := e.cond.Density[l.From], e.cond.Density[l.To]
-			if high > low {
-				d := math.Sqrt(4 / math.Pi * e.areas[i] * scale)
-				q := airflow.HorizontalExchange(d, 0.01, low, high)
-				e.extra = append(e.extra, exchange{l.From, l.To, q * low, -1})
-			}
+			e.overturn(i, e.areas[i]*scale)
 		case flowInner:
 			if f.upper == f.slab || e.slabs[f.slab].comb || e.slabs[f.upper].comb {
 				continue
 			}
-			low, high := e.cond.Density[l.From], e.cond.Density[l.To]
-			if high > low {
-				d := math.Sqrt(4 / math.Pi * e.areas[i])
-				q := airflow.HorizontalExchange(d, 0.01, low, high)
-				e.extra = append(e.extra, exchange{l.From, l.To, q * low, -1})
-			}
+			e.overturn(i, e.areas[i])
 		}
+	}
+}
+
+// overturn swaps air through a level opening where the air above is the denser.
+// The swap follows its law by halves from round to round: at the point where two
+// layers weigh the same its slope has no bound.
+func (e *engine) overturn(link int, area float64) {
+	l := &e.links[link]
+	low, high := e.cond.Density[l.From], e.cond.Density[l.To]
+	want := 0.0
+	if high > low {
+		want = low * airflow.HorizontalExchange(math.Sqrt(4/math.Pi*area), 0.01, low, high)
+	}
+	e.swapped[link] += 0.5 * (want - e.swapped[link])
+	if e.swapped[link] > 1e-12 {
+		e.extra = append(e.extra, exchange{l.From, l.To, e.swapped[link], -1})
 	}
 }

@@ -11,7 +11,7 @@ type channels struct {
 	hour int
 
 	outTemp, outHumidity, outWind, outSun                                int
-	heat, share, core, mantle, beside, mass, sealed, radius, height      int
+	heat, share, core, mantle, beside, mass, sealed, radius, height, out int
 	honeyUse, honeyLeft, reach, confined, isolated, flight, fan          int
 	underLid, atFloor, atCluster, mean, depth                            int
 	humidityLid, humidityCluster                                         int
@@ -42,6 +42,7 @@ func (r *run) newTrace() {
 	c.radius = t.add("bees.radius", "m", "radius of the nest sphere, end of the hour")
 	c.height = t.add("bees.height", "m", "middle of the cluster above the floor, end of the hour")
 	c.fan = t.add("bees.fanned", "m³/s", "air fanned out of the entrance, end of the hour")
+	c.out = t.add("bees.outside", "-", "share of the bees hanging outside, end of the hour")
 	c.honeyUse = t.add("honey.eaten", "kg", "honey eaten in the hour")
 	c.honeyLeft = t.add("honey.left", "kg", "honey in the hive, end of the hour")
 	c.flight = t.add("bees.flight", "W", "extra use of flying bees")
@@ -121,7 +122,7 @@ func (r *run) endHour(h int) {
 		a[c.core], a[c.mantle] = beside, beside
 	}
 	a[c.mass], a[c.sealed] = r.strength.Adults, r.strength.Sealed
-	a[c.radius], a[c.height], a[c.fan] = r.ball.radius, r.ball.centre, r.fan
+	a[c.radius], a[c.height], a[c.fan], a[c.out] = r.ball.radius, r.ball.centre, r.fan, r.outside
 	a[c.flight], a[c.honeyLeft] = r.flight, r.honey()
 	levels := e.profile()
 	a[c.underLid] = airAt(levels, e.height-underLidDepth)

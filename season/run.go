@@ -56,6 +56,7 @@ type run struct {
 	rearing  float64 // honey for brood beyond its heat [kg/s]
 	flight   float64 // extra use of flying bees [W]
 	fan      float64 // air fanned out of the entrance [m³/s]
+	outside  float64 // share of the bees that hang outside [-]
 	dead     bool
 	coldest  float64 // mean of the coldest month [°C]
 	entrance int     // cell that fanners blow out of, -1
@@ -486,7 +487,7 @@ func (r *run) sources() {
 	for i, w := range r.loose {
 		around += w * e.temp[i]
 	}
-	d := r.bio.Heat(r.strength.Adults, r.strength.Sealed, beside, around)
+	d := r.bio.Heat(r.strength.Adults*(1-r.outside), r.strength.Sealed, beside, around)
 	r.demand = d
 	eaten := r.bio.HoneyRate(d.Power)
 	vapour := eaten * colony.WaterPerHoney * (1 - r.bio.WaterHeld)
@@ -513,7 +514,7 @@ func (r *run) sources() {
 // against warmth above what they want.
 func (r *run) ventilate(o *outdoors) {
 	if r.dead || r.entrance < 0 {
-		r.fan = 0
+		r.fan, r.outside = 0, 0
 		return
 	}
 	b := r.bio
@@ -535,6 +536,14 @@ func (r *run) ventilate(o *outdoors) {
 	r.fan += 0.5 * (want - r.fan)
 	if r.fan < 1e-7 {
 		r.fan = 0
+	}
+	// Where fanning is not enough bees leave the combs and hang outside; enough
+	// stay to cover the brood.
+	const stay, span = 0.2, 4.0 // share, and kelvins from the first to the last who leave; common practice, no source
+	leave := (1 - stay) * clamp((r.e.besides(&r.ball)-b.HangOut)/span, 0, 1)
+	r.outside += 0.5 * (leave - r.outside)
+	if r.outside < 1e-4 {
+		r.outside = 0
 	}
 }
 

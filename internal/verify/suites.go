@@ -16,6 +16,8 @@ func suites() []suite {
 		{"sun and sky", solarChecks},
 		{"films and radiation", filmsChecks},
 		{"evaporation", evaporationChecks},
+		{"heated box", heatedBoxChecks},
+		{"measured hives", measuredChecks},
 	}
 }
 

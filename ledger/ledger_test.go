@@ -187,6 +187,19 @@ func TestFromCountsByHand(t *testing.T) {
 	}
 }
 
+func TestOnlyWholeDaysCount(t *testing.T) {
+	tr := sample()
+	tr.Hours = 18 + 24 + 23 // to 23:00 on 27 January, which is the colder day
+	l := From(tr)
+	if got := l.Bees.PeakDay.Format(dateForm); got != "2026-01-26" {
+		t.Errorf("peak day %s, want 2026-01-26, the one whole day", got)
+	}
+	near(t, "its heat", l.Bees.HeatPeakDay, 8)
+	if l.ColdestWeek != nil {
+		t.Errorf("a coldest week in %d hours", tr.Hours)
+	}
+}
+
 func TestStarvation(t *testing.T) {
 	tr := starved()
 	l := From(tr)

@@ -198,7 +198,7 @@ func (v verified) summary() string {
 }
 
 func (v verified) text(b *bytes.Buffer) {
-	b.WriteString(v.summary() + "\n")
+	b.WriteString(ledger.Wrap(v.summary(), "", ledger.Width))
 	topic := ""
 	for i := range v.Checks {
 		c := &v.Checks[i]

@@ -47,7 +47,7 @@ func (r *run) newTrace() {
 	c.honeyLeft = t.add("honey.left", "kg", "honey in the hive, end of the hour")
 	c.flight = t.add("bees.flight", "W", "extra use of flying bees")
 	c.reach = t.add("honey.reach", "d", "days of honey in contact with the cluster at the present use, end of the hour")
-	c.confined = t.add("bees.confined", "-", "1 while it is too cold beside the cluster for bees to move")
+	c.confined = t.add("bees.confined", "-", "1 while it is too cold round the cluster for bees to move")
 	c.isolated = t.add("bees.isolated", "-", "1 while confined with no honey left in contact")
 	c.underLid = t.add("air.under_lid", "°C", "air 10 mm under what closes the hive above, end of the hour")
 	c.atCluster = t.add("air.at_cluster", "°C", "air of all columns at the cluster's height, end of the hour")

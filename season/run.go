@@ -59,8 +59,7 @@ type run struct {
 	outside  float64 // share of the bees that hang outside [-]
 	dead     bool
 	coldest  float64 // mean of the coldest month [°C]
-	entrance int     // cell that fanners blow out of, -1
-	gate     int     // the opening they stand in
+	gate     int     // the opening that fanners stand in, -1 without
 
 	built     string    // the state of wraps and trays compiled last
 	today     time.Time // start of the running day
@@ -452,21 +451,38 @@ func (r *run) rebuild(now time.Time) error {
 // one in the lower half of the hive, else the widest.
 func (r *run) findEntrance() {
 	e := r.e
-	r.entrance, r.gate = -1, -1
-	best := 0.0
+	r.gate = -1
+	area := make([]float64, len(e.plan.Hive.Openings))
 	for i := range e.flows {
 		f := &e.flows[i]
 		if f.kind != flowOpening || e.cond.Scale[i] <= 0 {
 			continue
 		}
-		area := e.areas[i] * e.cond.Scale[i]
+		a := e.areas[i] * e.cond.Scale[i]
 		if e.links[i].Height > e.height/2 {
-			area *= 0.01
+			a *= 0.01
 		}
-		if area > best {
-			best, r.entrance, r.gate = area, e.links[i].From, f.opening
+		area[f.opening] += a
+	}
+	best := 0.0
+	for i, a := range area {
+		if a > best {
+			best, r.gate = a, i
 		}
 	}
+}
+
+// nestCell is the core cell in the middle of the cluster. Fanners stand in a row
+// from there to the entrance: what leaves by them is air of the nest, and fresh
+// air comes in beside them.
+func (r *run) nestCell() int {
+	best, cell := 0.0, 0
+	for i, w := range r.ball.weight {
+		if w > best {
+			best, cell = w, i
+		}
+	}
+	return cell
 }
 
 // sources sets what bees and brood give to the air of the core, from the air's
@@ -505,15 +521,16 @@ func (r *run) sources() {
 		e.moisture[i] = w * vapour
 		e.carbon[i] = w * eaten * colony.CO2PerHoney
 	}
-	if r.fan > 0 && r.entrance >= 0 {
-		e.fanOut[r.entrance] = r.fan * e.cond.Density[r.entrance]
+	if r.fan > 0 && r.gate >= 0 {
+		nest := r.nestCell()
+		e.fanOut[nest] = r.fan * e.cond.Density[nest]
 	}
 }
 
 // ventilate decides how hard bees fan in the next step: against CO2, and
 // against warmth above what they want.
 func (r *run) ventilate(o *outdoors) {
-	if r.dead || r.entrance < 0 {
+	if r.dead || r.gate < 0 {
 		r.fan, r.outside = 0, 0
 		return
 	}
@@ -521,8 +538,8 @@ func (r *run) ventilate(o *outdoors) {
 	bees := r.strength.Adults / b.BeeMass
 	limit := min(b.FanLimit, b.FanShare*bees*b.FanFlow)
 	co2 := r.carbonAtCluster()
-	// A handful of bees clears the air; all fanners together fight heat.
-	const gasFanners = 5
+	// A few bees clear the air; all fanners together fight heat.
+	const gasFanners = 20
 	forGas := gasFanners * b.FanFlow * clamp((co2-b.CO2Fan)/b.CO2Fan, 0, 1)
 	warm := b.FanWarm
 	if r.strength.Sealed > 100 {
@@ -626,7 +643,7 @@ func (r *run) take(kg float64) float64 {
 // left in contact.
 const (
 	climb    = 0.02 // [m]
-	moveDays = 4.0  // [d]
+	moveDays = 10.0 // [d] estimate: clusters keep honey over and round them
 )
 
 // move lets the cluster follow its stores when the air beside it is warm enough
@@ -640,8 +657,7 @@ func (r *run) move(h int) {
 	r.ball.radius = r.demand.Radius
 	r.ball.centre = r.held(r.ball.centre)
 	perDay := (r.bio.HoneyRate(r.demand.Power+r.flight) + r.rearing) * 86400
-	beside := e.besides(&r.ball)
-	warm := beside >= r.bio.MoveAbove
+	warm := r.warmestAround() >= r.bio.MoveAbove
 	r.acc[r.ch.confined] = 1
 	if warm {
 		r.acc[r.ch.confined] = 0
@@ -659,6 +675,24 @@ func (r *run) move(h int) {
 	if r.contact <= 0 && !warm {
 		r.acc[r.ch.isolated] = 1
 	}
+}
+
+// warmestAround is the warmest air that bees at the edge of the cluster meet: in
+// the core beside it or next above it, where its own warmth gathers. [°C]
+func (r *run) warmestAround() float64 {
+	e := r.e
+	t := math.Inf(-1)
+	low, high := r.ball.centre-r.ball.radius, r.ball.centre+r.ball.radius
+	for k, s := range e.slabs {
+		if s.top <= low {
+			continue
+		}
+		t = max(t, e.temp[e.at(k, core)])
+		if s.bottom > high {
+			break
+		}
+	}
+	return t
 }
 
 func (r *run) shift() {

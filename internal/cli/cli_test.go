@@ -431,7 +431,7 @@ func TestBadWeather(t *testing.T) {
 			}
 		}
 	}
-	for _, c := range []struct{ weather, says string }{{"nowhere", "burlington-vt"}, {"", "burlington-vt"}, {t.TempDir(), "a directory"}} {
+	for _, c := range []struct{ weather, says string }{{"nowhere", "nowhere"}, {"", "is burlington-vt"}, {t.TempDir(), "a directory"}} {
 		if r := run(t, "year", hiveFile, "--weather", c.weather); r.code != BadInput || !strings.Contains(r.errOut, c.says) {
 			t.Errorf("--weather %q: code %d, %q", c.weather, r.code, r.errOut)
 		}
@@ -558,15 +558,6 @@ func TestHeater(t *testing.T) {
 	if got, want := num(t, v, "conductance_W_per_K"), 12/(num(t, v, "mean_C")+5); math.Abs(got-want) > 1e-9 {
 		t.Errorf("conductance %g, want %g", got, want)
 	}
-	mesh := tree(t, run(t, "heater", example(t, 5), "--watts", "12", "--outside", "-5C", "--json").out)
-	losses, _ = at(mesh, "loss_W")
-	sum = num(t, mesh, "closure_W")
-	for way := range losses.(map[string]any) {
-		sum += num(t, mesh, "loss_W."+way)
-	}
-	if math.Abs(sum-12) > 1e-9 || !(num(t, mesh, "loss_W.mesh") > 0) {
-		t.Errorf("over a mesh floor losses and closure sum to %g W, the mesh loses %g W", sum, num(t, mesh, "loss_W.mesh"))
-	}
 	if !(num(t, v, "under_lid_C") > -5) {
 		t.Error("no warmth under the lid")
 	}
@@ -603,6 +594,29 @@ func TestHeater(t *testing.T) {
 		if r := run(t, with([]string{"heater", hiveFile}, c.args...)...); r.code != BadInput || !strings.Contains(r.errOut, c.says) || r.out != "" {
 			t.Errorf("%v: code %d, %q; want 2 and %q", c.args, r.code, r.errOut, c.says)
 		}
+	}
+}
+
+// Every way of heat reaches the JSON, in its own unit.
+func TestHeatedKeepsEveryWay(t *testing.T) {
+	r := &season.HeaterResult{
+		Loss:      season.Loss{Walls: [4]float64{1, 2, 4, 8}, Lid: 16, Floor: 32, Edges: 64, Openings: 128, Cracks: 256, Mesh: 512},
+		Levels:    []season.Level{{Height: 0.25, Core: 20, Flank: 10, Mean: 12}},
+		Openings:  []season.OpeningFlow{{Name: "vent", In: 1e-3, Out: 2e-3, Heat: 3}},
+		WarmDepth: 0.3,
+	}
+	h := heatedOf("f", season.HeaterInput{Watts: 1023}, r, nil)
+	if want := (heatedLoss{Walls: 15, Lid: 16, Floor: 32, Edges: 64, Openings: 128, Mesh: 512, Cracks: 256}); h.Loss != want {
+		t.Errorf("losses %+v, want %+v", h.Loss, want)
+	}
+	if want := (heatedWalls{Front: 1, Back: 2, Left: 4, Right: 8}); h.Walls != want {
+		t.Errorf("walls %+v, want %+v", h.Walls, want)
+	}
+	if want := (heatedLevel{Height: 250, Core: 20, Flank: 10, Mean: 12}); h.Levels[0] != want {
+		t.Errorf("level %+v, want %+v", h.Levels[0], want)
+	}
+	if want := (heatedOpening{Name: "vent", In: 1, Out: 2, Heat: 3}); h.Openings[0] != want || h.WarmDepth != 300 {
+		t.Errorf("opening %+v, want %+v; warm depth %g", h.Openings[0], want, h.WarmDepth)
 	}
 }
 
@@ -649,7 +663,7 @@ func TestFarWeatherIsTold(t *testing.T) {
 	if !strings.Contains(all, "1584 km") && !strings.Contains(all, "km from the site") || !strings.Contains(all, "92 days off") {
 		t.Errorf("notes %v", notes)
 	}
-	w, err := loadWeather("burlington-vt")
+	w, err := climate.Builtin("burlington-vt")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -669,7 +683,7 @@ func TestFarWeatherIsTold(t *testing.T) {
 }
 
 func TestSpan(t *testing.T) {
-	typical, err := loadWeather("burlington-vt")
+	typical, err := climate.Builtin("burlington-vt")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -745,19 +759,28 @@ func TestWeatherShow(t *testing.T) {
 	if out := run(t, "weather", "show", "../../climate/testdata/yard.csv", "--from", "2024-01-01"); out.code != BadInput || !strings.Contains(out.errOut, "2024-02-27") {
 		t.Errorf("outside: code %d, %q", out.code, out.errOut)
 	}
-	if l := run(t, "weather", "list"); l.code != Done || !strings.HasPrefix(l.out, "burlington-vt\n") {
+	if l := run(t, "weather", "list"); l.code != Done || !strings.Contains(l.out, "\nburlington-vt       Burlington") {
 		t.Errorf("list: %q", l.out)
+	} else {
+		narrow(t, l.out)
+	}
+	need(t, tree(t, run(t, "weather", "list", "--json").out), "sites.0.name", "sites.0.basis", "notice")
+	if l := run(t, "weather", "list", "--notice"); l.code != Done || !strings.Contains(l.out, "NREL") {
+		t.Errorf("notice: %q", l.out)
 	}
 }
 
+// The whole of it takes as long as all checks together.
 func TestVerify(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "verification.md")
-	r := run(t, "verify", "moist air", "FILMS", "--json", "--markdown", path)
+	if testing.Short() {
+		t.Skip("recomputes every check")
+	}
+	r := run(t, "verify", "moist air", "FILMS", "--json")
 	if r.code != Done || r.errOut != "" {
 		t.Fatalf("code %d: %s", r.code, r.errOut)
 	}
 	v := tree(t, r.out)
-	need(t, v, "checks.0.id", "checks.0.source", "checks.0.rows.0.computed", "checks.0.rows.0.expected", "checks.0.rows.0.tolerance", "misses", "compared")
+	need(t, v, "checks.0.id", "checks.0.source", "checks.0.rows.0.computed", "checks.0.rows.0.expected", "checks.0.rows.0.tolerance", "misses", "compared", "report_misses")
 	topics := map[any]bool{}
 	checks, _ := at(v, "checks")
 	for i := range checks.([]any) {
@@ -767,23 +790,65 @@ func TestVerify(t *testing.T) {
 	if len(topics) != 2 {
 		t.Errorf("topics %v", topics)
 	}
-	first, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
+	if r := run(t, "verify", "--fail-on", "rain"); r.code != BadInput {
+		t.Errorf("unknown --fail-on: code %d", r.code)
 	}
-	text := run(t, "verify", "psy-01")
-	narrow(t, text.out)
-	if !strings.Contains(text.out, "PSY-01") || strings.Contains(text.out, "PSY-02") {
-		t.Errorf("psy-01 prints %.300s", text.out)
+}
+
+// someChecks are two checks, the second with a miss.
+func someChecks() []verify.Check {
+	printed := 1.5
+	return []verify.Check{
+		{ID: "AB-01", Topic: "Apples", What: "One | two", Source: "a book", FromMemory: true, Left: "the core", Rows: []verify.Row{{Quantity: "mass", Unit: "kg", Computed: 1, Expected: 1, Tolerance: 0.1, Published: &printed, Note: "weighed"}}},
+		{ID: "BB-01", Topic: "Bees", What: "Three", Source: "a paper", Rows: []verify.Row{{Quantity: "heat", Unit: "W", Computed: 2, Expected: 1, Tolerance: 0.1}}},
+	}
+}
+
+func TestReportOfChecks(t *testing.T) {
+	report := func(topics []string, markdown string, failOnMiss bool) result {
+		var out bytes.Buffer
+		p := &program{stdout: &out}
+		err := p.report(someChecks(), topics, markdown, failOnMiss)
+		return result{exitCode(err), out.String(), fmt.Sprint(err)}
+	}
+	for _, c := range []struct {
+		topics     []string
+		failOnMiss bool
+		code       int
+		holds      string
+	}{
+		{nil, true, BadNews, "2 numbers of 2 checks"},
+		{nil, false, Done, "MISS"},
+		{[]string{"apples"}, true, Done, "AB-01"},
+		{[]string{"bb"}, true, BadNews, "BB-01"},
+		{[]string{"a", "b"}, false, Done, "BB-01"},
+	} {
+		if r := report(c.topics, "", c.failOnMiss); r.code != c.code || !strings.Contains(r.out, c.holds) {
+			t.Errorf("%v: code %d, out %q; want %d and %q", c.topics, r.code, r.out, c.code, c.holds)
+		}
+	}
+	if r := report([]string{"apples"}, "", true); strings.Contains(r.out, "BB-01") || !strings.Contains(r.out, "printed in the source: 1.5") || !strings.Contains(r.out, "recalled") || !strings.Contains(r.out, "the core") {
+		t.Errorf("apples print %q", r.out)
+	}
+	if r := report([]string{"astrology"}, "", true); r.code != BadInput || !strings.Contains(r.errOut, "Apples and Bees") {
+		t.Errorf("unknown topic: code %d, %q", r.code, r.errOut)
 	}
 	// Only what lies between the marks is replaced, and twice gives the same.
+	path := filepath.Join(t.TempDir(), "verification.md")
+	if r := report(nil, path, false); r.code != Done {
+		t.Fatalf("code %d: %s", r.code, r.errOut)
+	}
+	whole, err := os.ReadFile(path)
+	if err != nil || !strings.HasPrefix(string(whole), "# ") || !strings.Contains(string(whole), "## Bees") || !strings.Contains(string(whole), "| mass | kg | 1 | 1 | 0.1 | 1.5 | weighed |") || !strings.Contains(string(whole), `One \| two`) {
+		t.Errorf("tables (%v):\n%s", err, whole)
+	}
 	framed := "# Ours\n\nProse.\n" + tablesBegin + "\nold\n" + tablesEnd + "\nMore prose.\n"
 	if err := os.WriteFile(path, []byte(framed), 0o644); err != nil {
 		t.Fatal(err)
 	}
 	var before []byte
 	for range 2 {
-		if r := run(t, "verify", "moist air", "films", "--markdown", path); r.code != Done {
+		if r := report(nil, path, false); r.code != Done {
 			t.Fatalf("code %d: %s", r.code, r.errOut)
 		}
 		after, err := os.ReadFile(path)
@@ -791,21 +856,15 @@ func TestVerify(t *testing.T) {
 			t.Fatal(err)
 		}
 		if !strings.HasPrefix(string(after), "# Ours\n\nProse.\n") || !strings.HasSuffix(string(after), "\nMore prose.\n") || strings.Contains(string(after), "\nold\n") || !strings.Contains(string(after), "| Computed |") {
-			t.Errorf("framed tables: %.300s", after)
+			t.Errorf("framed tables:\n%s", after)
 		}
 		if before != nil && !bytes.Equal(before, after) {
 			t.Error("the second writing differs from the first")
 		}
 		before = after
 	}
-	if !bytes.Contains(first, []byte("## Films")) {
-		t.Error("no heading for the films")
-	}
-	if r := run(t, "verify", "astrology"); r.code != BadInput || !strings.Contains(r.errOut, "Moist air") {
-		t.Errorf("unknown topic: code %d, %q", r.code, r.errOut)
-	}
-	if r := run(t, "verify", "--fail-on", "rain"); r.code != BadInput {
-		t.Errorf("unknown --fail-on: code %d", r.code)
+	if r := report(nil, filepath.Join(t.TempDir(), "none", "v.md"), false); r.code != BadInput || r.out != "" {
+		t.Errorf("a path that cannot be written: code %d", r.code)
 	}
 }
 

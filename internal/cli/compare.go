@@ -60,7 +60,7 @@ func (p *program) compare(ctx context.Context, files []string, f *seasonFlags) e
 		}
 		plans, notes = append(plans, plan), append(notes, warnings...)
 	}
-	whole, err := loadWeather(f.weather)
+	whole, err := loadWeather(f.weather, plans[0].Site)
 	if err != nil {
 		return err
 	}

@@ -56,10 +56,23 @@ func (g *progress) of(run int) func(done, total int) {
 			return
 		}
 		g.last = percent
-		text := fmt.Sprintf("%s: %d %%", g.what, percent)
-		fmt.Fprintf(g.out, "\r%s", text)
-		g.shown = len(text)
+		g.show(fmt.Sprintf("%s: %d %%", g.what, percent))
 	}
+}
+
+// tell names what is being done, once it takes long.
+func (g *progress) tell(text string) {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	if g.out != nil && time.Since(g.begun) >= patience {
+		g.show(text)
+	}
+}
+
+// show puts text on the line in place of what stood there.
+func (g *progress) show(text string) {
+	fmt.Fprintf(g.out, "\r%s%s", text, strings.Repeat(" ", max(0, g.shown-len(text))))
+	g.shown = len(text)
 }
 
 // end wipes the line.

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"os"
@@ -35,12 +36,19 @@ func loadHive(path string) (plan hive.Plan, notes []string, err error) {
 	return plan, notes, nil
 }
 
-// loadWeather reads weather, and says which there is when none was named.
-func loadWeather(nameOrPath string) (*climate.Series, error) {
-	if nameOrPath == "" {
-		return nil, fmt.Errorf("which weather? Give --weather with a file or one of the built-in years: %s", list(climate.BuiltinNames()))
+// loadWeather reads weather, and says what there is near a site when none was
+// named.
+func loadWeather(nameOrPath string, site hive.Site) (*climate.Series, error) {
+	if nameOrPath != "" {
+		return climate.Load(nameOrPath)
 	}
-	return climate.Load(nameOrPath)
+	text := "which weather? Give --weather with a file or a built-in year, which hackle weather list shows"
+	if site.HasPlace {
+		if m, err := climate.Nearest(site.Latitude, site.Longitude, site.Height); err == nil {
+			text += fmt.Sprintf("; the nearest to the site in the file is %s, %.0f km away", m.Site.Name, m.Kilometres)
+		}
+	}
+	return nil, errors.New(text)
 }
 
 // dayIn puts a day into a year. A 29 February of every year does not exist in

@@ -90,29 +90,37 @@ and after it "<!-- end of tables -->", only what lies between them is replaced.`
 			if failOn != "miss" && failOn != "none" {
 				return fmt.Errorf("--fail-on %q: miss or none", failOn)
 			}
-			checks, err := verify.Run(cmd.Context(), nil)
+			g := p.newProgress("", 0)
+			checks, err := verify.Run(cmd.Context(), func(topic string) { g.tell("verifying " + topic) })
+			g.end()
 			if err != nil {
 				return internal(err)
 			}
-			if checks, err = choose(checks, topics); err != nil {
-				return err
-			}
-			v := gather(checks)
-			if markdown != "" {
-				if err := writeTables(markdown, v); err != nil {
-					return err
-				}
-			}
-			err = p.write(v, func(b *bytes.Buffer) error { v.text(b); return nil })
-			if err == nil && v.Misses > 0 && failOn == "miss" {
-				err = badNews("%d of %d numbers lie outside their tolerance", v.Misses, v.Compared)
-			}
-			return err
+			return p.report(checks, topics, markdown, failOn == "miss")
 		},
 	})
 	c.Flags().StringVar(&markdown, "markdown", "", "write the tables to this Markdown `file`")
 	c.Flags().StringVar(&failOn, "fail-on", "miss", "exit with 1 on a miss; none: never (`miss|none`)")
 	return c
+}
+
+// report prints checks and writes their tables.
+func (p *program) report(checks []verify.Check, topics []string, markdown string, failOnMiss bool) error {
+	checks, err := choose(checks, topics)
+	if err != nil {
+		return err
+	}
+	v := gather(checks)
+	if markdown != "" {
+		if err := writeTables(markdown, v); err != nil {
+			return err
+		}
+	}
+	err = p.write(v, func(b *bytes.Buffer) error { v.text(b); return nil })
+	if err == nil && v.Misses > 0 && failOnMiss {
+		err = badNews("%d of %d numbers lie outside their tolerance", v.Misses, v.Compared)
+	}
+	return err
 }
 
 // choose keeps the checks whose topic or identifier begins with one of the words.

@@ -28,6 +28,24 @@ type weatherShown struct {
 	Repairs   []weatherRepair `json:"repairs"`
 }
 
+// sitesKnown is the JSON of the built-in years.
+type sitesKnown struct {
+	Sites  []siteKnown `json:"sites"`
+	Notice string      `json:"notice"`
+}
+
+type siteKnown struct {
+	Name      string  `json:"name"`
+	Place     string  `json:"place"`
+	Climate   string  `json:"climate"`
+	Latitude  float64 `json:"latitude_deg"`
+	Longitude float64 `json:"longitude_deg"`
+	Height    float64 `json:"height_m"`
+	Basis     string  `json:"basis"`
+	Source    string  `json:"source"`
+	Note      string  `json:"note"`
+}
+
 type weatherRepair struct {
 	Line  int    `json:"line"`
 	Field string `json:"field"`
@@ -63,7 +81,7 @@ whole.`,
 			if err := exactly(args, 1, "one weather file or built-in name"); err != nil {
 				return err
 			}
-			w, err := loadWeather(args[0])
+			w, err := climate.Load(args[0])
 			if err != nil {
 				return err
 			}
@@ -78,26 +96,38 @@ whole.`,
 	})
 	show.Flags().Var(&from, "from", "first `day`, such as 2025-10-01")
 	show.Flags().Var(&to, "to", "last `day`, which counts")
-	c.AddCommand(show, p.command(&cobra.Command{
+	var notice bool
+	all := p.command(&cobra.Command{
 		Use:     "list",
 		Short:   "List the built-in years",
-		Long:    "List the typical years that are built in, with the notice under which they may\nbe passed on.",
-		Example: "  hackle weather list\n  hackle weather list --json",
+		Long:    "List the built-in years. --notice prints where they come from and the terms under\nwhich they may be passed on.",
+		Example: "  hackle weather list\n  hackle weather list --notice\n  hackle weather list --json",
 		Args:    cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
-			names := struct {
-				Names  []string `json:"names"`
-				Notice string   `json:"notice"`
-			}{climate.BuiltinNames(), climate.BuiltinNotice()}
-			return p.write(names, func(b *bytes.Buffer) error {
-				for _, n := range names.Names {
-					fmt.Fprintln(b, n)
+			sites, err := climate.Sites()
+			if err != nil {
+				return internal(err)
+			}
+			known := sitesKnown{Sites: []siteKnown{}, Notice: climate.BuiltinNotice()}
+			for _, s := range sites {
+				known.Sites = append(known.Sites, siteKnown{s.Name, s.Place, s.Climate, s.Latitude, s.Longitude, s.Height, string(s.Basis), s.Source, s.Note})
+			}
+			return p.write(known, func(b *bytes.Buffer) error {
+				if notice {
+					b.WriteString(known.Notice)
+					return nil
 				}
-				fmt.Fprintf(b, "\n%s", names.Notice)
+				const indent = "                    "
+				for _, s := range known.Sites {
+					text := ledger.Wrap(fmt.Sprintf("%s; %s (%s)", s.Place, s.Climate, s.Basis), indent, ledger.Width)
+					fmt.Fprintf(b, "%-*s%s", len(indent), s.Name, strings.TrimPrefix(text, indent))
+				}
 				return nil
 			})
 		},
-	}))
+	})
+	all.Flags().BoolVar(&notice, "notice", false, "print sources and terms")
+	c.AddCommand(show, all)
 	return c
 }
 

@@ -178,7 +178,7 @@ func (p *program) year(ctx context.Context, file string, f *seasonFlags, trace s
 	if err := f.apply(&plan); err != nil {
 		return err
 	}
-	whole, err := loadWeather(f.weather)
+	whole, err := loadWeather(f.weather, plan.Site)
 	if err != nil {
 		return err
 	}

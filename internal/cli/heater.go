@@ -82,14 +82,16 @@ func (p *program) heaterCommand() *cobra.Command {
 		Short: "Find the steady state of a hive with a heater in place of bees",
 		Long: `Find the steady state of a hive that is heated with a known power in still or
 windy weather without sun: air temperatures by height, how deep the warm air
-reaches below the lid, what each opening passes, and by which ways the heat leaves.
-A keeper can do the same with a small electric heater and thermometers.
+reaches below the lid, what each opening passes, and by which ways the heat
+leaves. A keeper can do the same with a small electric heater and thermometers.
 
 The heater stands in the middle of the hive at --height; among frames it warms
-the air of the combs that it touches. In JSON, the seven parts of loss_W sum to the
-watts, but for closure_W: walls are the four plane sides alone (walls_W splits
-them), edges what edges and corners lose beyond them; lid holds the vents of the lid, openings
-all holes in the walls together, mesh a mesh floor.
+the air of the combs that it touches.
+
+In JSON, the seven parts of loss_W sum to the watts, but for closure_W: walls
+are the four plane sides, which walls_W splits; edges what edges and corners
+lose beyond them; lid holds the vents of the lid; openings are all holes in the
+walls together; mesh is a mesh floor.
 
 --date decides wraps, trays and how wide the openings stand; default 15 January
 (south: 15 July).`,

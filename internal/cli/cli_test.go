@@ -1050,6 +1050,10 @@ func TestEveryCommandHasHelp(t *testing.T) {
 		if r.code != Done || !strings.Contains(r.out, "Examples:\n  ") || !strings.Contains(r.out, "hackle "+strings.Join(path, " ")) {
 			t.Errorf("hackle %s --help: code %d, out\n%s", strings.Join(path, " "), r.code, r.out)
 		}
+		if c.Long == "" {
+			t.Errorf("hackle %s explains nothing", strings.Join(path, " "))
+		}
+		narrow(t, c.Long)
 		found[strings.Join(path, " ")] = true
 		for _, s := range c.Commands() {
 			walk(s)

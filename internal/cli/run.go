@@ -18,6 +18,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hackle/ledger"
 	"hackle/quantity"
 	"hackle/season"
 )
@@ -161,7 +162,21 @@ or input; 3 a fault of the program; 130 stopped by an interrupt.`,
 			}
 		}
 	}
+	fit(root)
 	return root
+}
+
+// fit breaks the help of a command and of those below it to the page, paragraph
+// by paragraph.
+func fit(c *cobra.Command) {
+	var paragraphs []string
+	for text := range strings.SplitSeq(c.Long, "\n\n") {
+		paragraphs = append(paragraphs, strings.TrimSuffix(ledger.Wrap(text, "", ledger.Width), "\n"))
+	}
+	c.Long = strings.Join(paragraphs, "\n\n")
+	for _, s := range c.Commands() {
+		fit(s)
+	}
 }
 
 // command gives c the flags that every command has.

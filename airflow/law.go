@@ -94,7 +94,7 @@ func (l Law) Drop(q, density, viscosity float64) float64 {
 	if target == 0 {
 		return 0
 	}
-	dp := math.Max(math.Pow(target/s.coefficient, 1/s.exponent), target/(s.coefficient*math.Pow(crackBend, s.exponent-1)))
+	dp := max(math.Pow(target/s.coefficient, 1/s.exponent), target/(s.coefficient*math.Pow(crackBend, s.exponent-1)))
 	for range 60 {
 		f, slope, _ := s.flow(dp)
 		step := math.Log(target/f) * f / (slope * dp)
@@ -164,7 +164,7 @@ func Seam(count, width, gap, length float64) Law {
 // fill a seam still let air pass between them. (Common practice, no source; a
 // share that changes during a run is better given as Conditions.Scale.)
 func SeamBlocked(count, width, gap, length, open float64) Law {
-	return Seam(count, width*math.Min(1, math.Max(1e-3, open)), gap, length)
+	return Seam(count, width*min(1, max(1e-3, open)), gap, length)
 }
 
 // Orifice is an opening of the given area [m²] and discharge coefficient cd [-]
@@ -182,7 +182,7 @@ func Orifice(area, cd, depth, hydraulicGap float64) Law {
 	}
 	inertial := 1 / (2 * cd * area * cd * area)
 	friction := 12 * depth / (area * hydraulicGap * hydraulicGap)
-	return Law{Viscous: math.Max(friction, inertial*creepReynolds*area/hydraulicGap), Inertial: inertial}
+	return Law{Viscous: max(friction, inertial*creepReynolds*area/hydraulicGap), Inertial: inertial}
 }
 
 // SlotGap returns the distance of the parallel plates [m] that give a passage of
@@ -191,7 +191,7 @@ func Orifice(area, cd, depth, hydraulicGap float64) Law {
 // the series; within 13 % of the exact friction for a square and 1 % for h < w/2;
 // textbook result, from memory).
 func SlotGap(a, b float64) float64 {
-	h, w := math.Min(a, b), math.Max(a, b)
+	h, w := min(a, b), max(a, b)
 	return h * math.Sqrt(1-0.63*h/w)
 }
 

@@ -292,11 +292,11 @@ func (n *Network) Solve(c Conditions, s *State) (Stats, error) {
 	st.Evaluations = 1
 	st.Residual, st.WorstNode = worst(s.balance)
 	for {
-		if st.Residual <= math.Max(math.Max(aim, c.Tolerance), aimShare*largest) {
+		if st.Residual <= max(max(aim, c.Tolerance), aimShare*largest) {
 			break
 		}
 		if st.Iterations >= iterationLimit {
-			if st.Residual <= math.Max(math.Max(accept, acceptShare*largest), n.rounding(s)) {
+			if st.Residual <= max(max(accept, acceptShare*largest), n.rounding(s)) {
 				break
 			}
 			return st, n.notConverged(st, s)
@@ -360,7 +360,7 @@ func (n *Network) Solve(c Conditions, s *State) (Stats, error) {
 		// Rounding sets a floor: stop where it is good enough and no longer gets
 		// better.
 		if st.Residual > 0.3*before {
-			good := math.Max(math.Max(accept, acceptShare*largest), n.rounding(s))
+			good := max(max(accept, acceptShare*largest), n.rounding(s))
 			if st.Residual <= good && before <= good {
 				break
 			}
@@ -383,7 +383,7 @@ func (n *Network) rounding(s *State) float64 {
 		if a.to != Outside {
 			p += math.Abs(s.Pressure[a.to])
 		}
-		largest = math.Max(largest, p*s.slope[k])
+		largest = max(largest, p*s.slope[k])
 	}
 	return 16 * 0x1p-52 * largest
 }
@@ -523,10 +523,10 @@ func (n *Network) findSealed(c *Conditions, s *State) error {
 		for j := i; j < len(n.nodes); j++ {
 			if root(s.space, j) == space {
 				sum += c.Imposed[j]
-				largest = math.Max(largest, math.Abs(c.Imposed[j]))
+				largest = max(largest, math.Abs(c.Imposed[j]))
 			}
 		}
-		if math.Abs(sum) > math.Max(accept, acceptShare*largest) {
+		if math.Abs(sum) > max(accept, acceptShare*largest) {
 			return fmt.Errorf("%w: %.3g kg/s into the space of %s", ErrSealed, sum, n.nodeName(i))
 		}
 	}
@@ -544,7 +544,7 @@ func (n *Network) evaluate(c *Conditions, s *State, p []float64) (potential, mag
 			s.balance[i] = -q
 			potential -= q * p[i]
 			magnitude += math.Abs(q * p[i])
-			largest = math.Max(largest, math.Abs(q))
+			largest = max(largest, math.Abs(q))
 		}
 	}
 	for i, sealed := range s.sealed {
@@ -574,7 +574,7 @@ func (n *Network) evaluate(c *Conditions, s *State, p []float64) (potential, mag
 		s.slope[k] = slope
 		potential += integral
 		magnitude += integral
-		largest = math.Max(largest, math.Abs(m))
+		largest = max(largest, math.Abs(m))
 		if a.from != Outside {
 			s.balance[a.from] += m
 		}
@@ -619,7 +619,7 @@ func (n *Network) newtonStep(s *State) error {
 		if raise > 1e-3 {
 			return err
 		}
-		raise = math.Max(1e-13, 100*raise)
+		raise = max(1e-13, 100*raise)
 	}
 	for i, b := range s.balance {
 		s.step[n.place[i]] = -b

@@ -145,8 +145,12 @@ func (b *Biology) Conductance(mass, air, brood float64) float64 {
 	if mass <= 0 {
 		return 0
 	}
-	specific := b.ClusterG * math.Pow(mass/1.5, b.MassExponent)
-	return mass * specific * b.looseness(b.standsAs(mass, air, brood)) / b.looseness(referenceAir)
+	return b.specific(mass) * b.looseness(b.standsAs(mass, air, brood))
+}
+
+// specific is the conductance of a fully contracted cluster of mass. [W/K]
+func (b *Biology) specific(mass float64) float64 {
+	return mass * b.ClusterG * math.Pow(mass/1.5, b.MassExponent) / b.looseness(referenceAir)
 }
 
 // standsAs is the air temperature in which a broodless cluster would be as open
@@ -219,12 +223,17 @@ func (b *Biology) Heat(mass, brood, air, hive float64) Demand {
 	d.Radius = b.Radius(mass, b.standsAs(mass, air, brood))
 	film := b.MantleFilm * 4 * math.Pi * d.Radius * d.Radius
 
+	specific := b.specific(mass)
 	at := func(t float64) (power, rest float64) {
-		r := b.Radius(mass, b.standsAs(mass, t, brood))
-		f := b.MantleFilm * 4 * math.Pi * r * r
+		stands := b.standsAs(mass, t, brood)
+		f := film
+		if t != air {
+			r := b.Radius(mass, stands)
+			f = b.MantleFilm * 4 * math.Pi * r * r
+		}
 		loose := b.spread(t)
 		kept := 1 - loose*(1-b.broodShare(brood))
-		need := math.Max(0, math.Max(kept*b.Conductance(mass, t, brood)*(core-t), f*(b.MantleFloor-t)))
+		need := math.Max(0, math.Max(kept*specific*b.looseness(stands)*(core-t), f*(b.MantleFloor-t)))
 		return need, b.resting(mass, core, t, hive, loose, need/f)
 	}
 	const h = 0.05 // K, for the slope: the laws are smooth at this scale

@@ -256,7 +256,9 @@ func (e *engine) step(dt float64, o *outdoors, rounds int, tolerance float64, so
 		for i, t := range e.temp {
 			change = max(change, math.Abs(t-e.last[i]))
 		}
-		if change < tolerance && round > 0 {
+		// A first round that moves things so little leaves its flows as they are.
+		const still = 0.1 // of the tolerance
+		if change < tolerance && (round > 0 || change < still*tolerance && !steady) {
 			break
 		}
 	}

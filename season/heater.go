@@ -184,7 +184,7 @@ func outerConvection(wind, size float64) float64 {
 		forced = g.Film(wall.NusseltPlate(g.Reynolds(wind, size), g.Prandtl()), size)
 	}
 	const stillExcess = 3 // K, of a hive wall over the air in still weather
-	natural := g.Film(wall.NusseltVerticalLaminar(g.Rayleigh(stillExcess, size), g.Prandtl()), size)
+	natural := g.Film(uprightPlate(g.Rayleigh(stillExcess, size)), size)
 	return wall.MixedFilm(natural, forced)
 }
 

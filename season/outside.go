@@ -19,7 +19,6 @@ const (
 func (r *run) shell(o *outdoors, h int, wind float64) {
 	w := &r.in.Weather.Hours[h]
 	plan := &r.in.Plan
-	e := r.e
 	o.wind = wind * r.windShare
 	rho := moistDensity(o.temp, o.ratio, o.pressure)
 	cp := airflow.SurfaceCoefficients(r.exposure, w.WindFrom-plan.Hive.FrontAzimuth)
@@ -30,7 +29,7 @@ func (r *run) shell(o *outdoors, h int, wind float64) {
 		r.light = r.sunOn(h)
 		r.lightOf = h
 	}
-	convection := outerConvection(o.wind, e.size())
+	convection, sheltered := outerConvection(o.wind, r.edge), outerConvection(0.3*o.wind, r.edge)
 	sky := o.temp
 	if w.SkyLongWave > 0 {
 		sky = sun.SkyTemperature(w.SkyLongWave)
@@ -54,7 +53,7 @@ func (r *run) shell(o *outdoors, h int, wind float64) {
 		around := o.temp + view*(sky-o.temp)
 		conv := convection
 		if i == underSide {
-			conv = outerConvection(0.3*o.wind, e.size())
+			conv = sheltered
 		}
 		o.film[i] = conv + radiant
 		o.feels[i] = (conv*o.temp + radiant*around + finish.SolarAbsorptance*r.light[i]) / o.film[i]

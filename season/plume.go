@@ -24,7 +24,7 @@ func heaterFilm(watts, size, t float64, radiates bool) (share, excess float64) {
 	excess = 50
 	for range 60 {
 		g := gasAt(t + excess/2)
-		conv := g.Film(wall.NusseltVerticalLaminar(g.Rayleigh(excess, size), g.Prandtl()), size)
+		conv := g.Film(uprightPlate(g.Rayleigh(excess, size)), size)
 		rad := 0.0
 		if radiates {
 			rad = wall.RadiativeFilmBetween(0.9, t+excess, t)

@@ -64,6 +64,7 @@ type run struct {
 	built     string    // the state of wraps and trays compiled last
 	today     time.Time // start of the running day
 	windShare float64   // wind at the hive over wind at 10 m [-]
+	edge      float64   // of a cube as large as the hive [m]
 	exposure  airflow.Exposure
 	nest      nest
 	light     []float64 // sun on each side in the hour lightOf [W/m²]
@@ -135,6 +136,7 @@ func (r *run) begin() error {
 	}
 	r.built = config(&r.in.Plan.Hive, start)
 	r.e = newEngine(b, r.in.Ideal)
+	r.edge = b.size()
 	r.strength.Sealed = min(r.sealedAsked(start), r.bio.BroodPerBee*c.Bees/r.bio.BeeMass)
 	r.newTrace()
 	r.tot = &r.trace.Totals
@@ -472,19 +474,6 @@ func (r *run) findEntrance() {
 	}
 }
 
-// nestCell is the core cell in the middle of the cluster. Fanners stand in a row
-// from there to the entrance: what leaves by them is air of the nest, and fresh
-// air comes in beside them.
-func (r *run) nestCell() int {
-	best, cell := 0.0, 0
-	for i, w := range r.ball.weight {
-		if w > best {
-			best, cell = w, i
-		}
-	}
-	return cell
-}
-
 // sources sets what bees and brood give to the air of the core, from the air's
 // temperature of the last round.
 func (r *run) sources() {
@@ -522,8 +511,11 @@ func (r *run) sources() {
 		e.carbon[i] = w * eaten * colony.CO2PerHoney
 	}
 	if r.fan > 0 && r.gate >= 0 {
-		nest := r.nestCell()
-		e.fanOut[nest] = r.fan * e.cond.Density[nest]
+		// Fanners stand in a row from the nest to the entrance: what leaves by them
+		// is air of the nest, and fresh air comes in beside them.
+		for i, w := range r.ball.weight {
+			e.fanOut[i] = w * r.fan * e.cond.Density[i]
+		}
 	}
 }
 

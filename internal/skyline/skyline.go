@@ -40,6 +40,7 @@ type profile struct {
 type Matrix struct {
 	shape *profile
 	value []float64 // diagonal, lower triangle by rows, upper triangle by columns
+	pivot []float64 // reciprocal pivots, after Factor
 }
 
 // New returns a zero matrix of order n that can hold the diagonal and both
@@ -64,12 +65,12 @@ func New(n int, pairs [][2]int) (*Matrix, error) {
 		p.base[i] = n + p.area - f
 		p.area += i - f
 	}
-	return &Matrix{shape: p, value: make([]float64, n+2*p.area)}, nil
+	return &Matrix{shape: p, value: make([]float64, n+2*p.area), pivot: make([]float64, n)}, nil
 }
 
 // Clone returns a zero matrix with the same profile, which is shared.
 func (m *Matrix) Clone() *Matrix {
-	return &Matrix{shape: m.shape, value: make([]float64, len(m.value))}
+	return &Matrix{shape: m.shape, value: make([]float64, len(m.value)), pivot: make([]float64, len(m.pivot))}
 }
 
 // Order returns the number of rows.
@@ -143,7 +144,7 @@ func (m *Matrix) Factor() error {
 				lower += x * cj[k]
 				upper += rj[k] * b[k]
 			}
-			l := (row[j-fi] - lower) / v[j]
+			l := (row[j-fi] - lower) * m.pivot[j]
 			u := col[j-fi] - upper
 			row[j-fi], col[j-fi] = l, u
 			pivot -= l * u
@@ -152,6 +153,7 @@ func (m *Matrix) Factor() error {
 			return fmt.Errorf("%w: row %d, pivot %g of %g", ErrSingular, i, pivot, original)
 		}
 		v[i] = pivot
+		m.pivot[i] = 1 / pivot
 	}
 	return nil
 }
@@ -176,7 +178,7 @@ func (m *Matrix) Solve(b []float64) {
 		fi := s.first[i]
 		col := v[s.base[i]+fi+s.area : s.base[i]+i+s.area]
 		x := b[fi:i]
-		bi := b[i] / v[i]
+		bi := b[i] * m.pivot[i]
 		b[i] = bi
 		for k, u := range col {
 			x[k] -= u * bi

@@ -20,25 +20,28 @@ const (
 // BuiltinNames returns the names of the built-in weather in alphabetical order;
 // [Sites] tells more of each.
 func BuiltinNames() []string {
-	entries, err := weatherFiles.ReadDir(strings.TrimSuffix(weatherDir, "/"))
+	sites, err := Sites()
 	if err != nil {
-		return nil // the directory is part of the program
+		return nil // the table is part of the program
 	}
-	var names []string
-	for _, e := range entries {
-		if name, ok := strings.CutSuffix(e.Name(), builtinTail); ok {
-			names = append(names, name)
-		}
+	names := make([]string, len(sites))
+	for i, s := range sites {
+		names[i] = s.Name
 	}
 	return names
 }
 
 // Builtin returns the typical year built in under a name such as
-// "burlington-vt". An unknown name is an error that lists the names there are.
+// "burlington-vt": that of a file, or one made from monthly normals by
+// [MakeTypical]; see [Site]. An unknown name is an error that lists the names
+// there are.
 func Builtin(name string) (*Series, error) {
 	site, err := siteNamed(name)
 	if err != nil {
 		return nil, err
+	}
+	if site.Basis != TypicalYear {
+		return site.made()
 	}
 	packed, err := weatherFiles.ReadFile(weatherDir + name + builtinTail)
 	if err != nil {

@@ -119,29 +119,50 @@ func TestLoad(t *testing.T) {
 }
 
 func TestBuiltinNames(t *testing.T) {
+	sites := builtinSites(t)
 	names := BuiltinNames()
-	if len(names) != 22 {
-		t.Fatalf("%d names: %v", len(names), names)
+	if len(names) != len(sites) {
+		t.Fatalf("%d names of %d sites: %v", len(names), len(sites), names)
 	}
-	size := 0
-	for _, name := range names {
-		s, err := Builtin(name)
+	size, files := 0, 0
+	for i, site := range sites {
+		if names[i] != site.Name {
+			t.Errorf("%s is named %s", site.Name, names[i])
+		}
+		if site.Basis != TypicalYear {
+			continue
+		}
+		files++
+		s, err := Builtin(site.Name)
 		if err != nil {
-			t.Errorf("%s: %v", name, err)
+			t.Errorf("%s: %v", site.Name, err)
 			continue
 		}
 		checkComplete(t, s)
 		if len(s.Hours) != 8760 || !s.Typical {
-			t.Errorf("%s: typical %v, %d hours", name, s.Typical, len(s.Hours))
+			t.Errorf("%s: typical %v, %d hours", site.Name, s.Typical, len(s.Hours))
 		}
-		if !strings.Contains(BuiltinNotice(), name) {
-			t.Errorf("%s is not in the notice", name)
+		// The table says of the file what the file says of itself.
+		if math.Abs(s.Latitude-site.Latitude) > 0.006 || math.Abs(s.Longitude-site.Longitude) > 0.006 || s.Height != site.Height || s.Zone != site.Zone {
+			t.Errorf("%s: the file lies at %g, %g, %g m, %v", site.Name, s.Latitude, s.Longitude, s.Height, s.Zone)
 		}
-		packed, err := weatherFiles.ReadFile(weatherDir + name + builtinTail)
+		packed, err := weatherFiles.ReadFile(weatherDir + site.Name + builtinTail)
 		if err != nil {
 			t.Fatal(err)
 		}
 		size += len(packed)
+	}
+	packed, err := weatherFiles.ReadDir(strings.TrimSuffix(weatherDir, "/"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range packed {
+		if strings.HasSuffix(f.Name(), builtinTail) {
+			files--
+		}
+	}
+	if files != 0 {
+		t.Errorf("%d sites more than files", files)
 	}
 	if size > 6<<20 {
 		t.Errorf("the weather takes %d bytes of the program, more than 6 MB", size)

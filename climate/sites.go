@@ -104,14 +104,15 @@ type siteMonths [12]float64
 
 // quantities of the table of normals, with the unit they are written in.
 const (
-	normalLow       = "daily low"           // [°C]
-	normalHigh      = "daily high"          // [°C]
-	normalHumidity  = "relative humidity"   // [%]
-	normalWind      = "wind speed"          // [m/s]
-	normalSunHours  = "sun hours"           // a day [h/d]
-	normalRadiation = "radiation"           // global, on the horizontal [kWh/(m²·d)]
-	normalRainDays  = "rain days"           // of at least 1 mm, in the month [d]
-	normalSpread    = "spread between days" // standard deviation of the days' means [K]
+	normalLow         = "daily low"           // [°C]
+	normalHigh        = "daily high"          // [°C]
+	normalHumidity    = "relative humidity"   // [%]
+	normalWind        = "wind speed"          // [m/s]
+	normalSunHours    = "sun hours"           // a day [h/d]
+	normalRadiation   = "radiation"           // global, on the horizontal [kWh/(m²·d)]
+	normalRainDays    = "rain days"           // of at least 1 mm, in the month [d]
+	normalSpread      = "spread between days" // standard deviation of the days' means about the season's course [K]
+	normalPersistence = "persistence"         // correlation of a day's mean with that of the day before [-]
 )
 
 // siteNormals returns the rows of a site in the table of normals by quantity.
@@ -123,7 +124,7 @@ func siteNormals(name string) (map[string]siteMonths, error) {
 	}
 	units := map[string]string{
 		normalLow: "°C", normalHigh: "°C", normalHumidity: "%", normalWind: "m/s", normalSunHours: "h/d",
-		normalRadiation: "kWh/(m²·d)", normalRainDays: "d", normalSpread: "K",
+		normalRadiation: "kWh/(m²·d)", normalRainDays: "d", normalSpread: "K", normalPersistence: "1",
 	}
 	found := map[string]siteMonths{}
 	for i, row := range rows {
@@ -145,4 +146,56 @@ func siteNormals(name string) (map[string]siteMonths, error) {
 		return nil, fmt.Errorf("%s: no site %q", file, name)
 	}
 	return found, nil
+}
+
+// Normals returns the monthly normals of a site whose hours are made from them.
+// A site with a typical year has none, which is an error; compute them from its
+// hours.
+func (s Site) Normals() (Normals, error) {
+	if s.Basis == TypicalYear {
+		return Normals{}, fmt.Errorf("%s has a typical year of hours, no normals", s.Name)
+	}
+	table, err := siteNormals(s.Name)
+	if err != nil {
+		return Normals{}, err
+	}
+	n := Normals{Name: s.Place, Source: s.Source, HasRain: true}
+	for m := range n.Months {
+		n.Months[m] = MonthNormals{
+			Low:         table[normalLow][m],
+			High:        table[normalHigh][m],
+			RelHumidity: table[normalHumidity][m] / 100,
+			Wind:        table[normalWind][m],
+			Sun:         1000 * table[normalRadiation][m],
+			SunHours:    table[normalSunHours][m],
+			RainDays:    table[normalRainDays][m],
+			Spread:      table[normalSpread][m],
+			Persistence: table[normalPersistence][m],
+		}
+	}
+	return n, nil
+}
+
+// siteSeed begins the chance of the years made for sites: a site's weather is
+// always the same.
+const siteSeed = 1
+
+// made makes the typical year of a site from its normals.
+func (s Site) made() (*Series, error) {
+	n, err := s.Normals()
+	if err != nil {
+		return nil, err
+	}
+	year, err := MakeTypical(n, s.Latitude, s.Longitude, s.Height, s.Zone, siteSeed)
+	if err != nil {
+		return nil, fmt.Errorf("built-in weather %s: %w", s.Name, err)
+	}
+	year.Name = s.Place
+	year.Source = "hours made from monthly normals: " + s.Source
+	if s.Basis == RecalledNormals {
+		year.Source += ", from memory and rounded"
+		year.Repairs = append([]Repair{{Field: "normals", Found: "monthly means of " + s.Place + " written down from memory",
+			Done: "used as they are; put the normals of the yard's own weather service in their place"}}, year.Repairs...)
+	}
+	return year, nil
 }

@@ -120,6 +120,12 @@ func checkNormals(t *testing.T, s Site) {
 		if w := n[normalWind][m]; !(w >= 0.5 && w <= 9) {
 			t.Errorf("%s, month %d: wind %g m/s", s.Name, m+1, w)
 		}
+		if spread, ok := n[normalSpread]; ok && !(spread[m] >= 0.5 && spread[m] <= 8) {
+			t.Errorf("%s, month %d: spread %g K", s.Name, m+1, spread[m])
+		}
+		if p, ok := n[normalPersistence]; ok && !(p[m] >= 0.3 && p[m] < 0.95) {
+			t.Errorf("%s, month %d: persistence %g", s.Name, m+1, p[m])
+		}
 		if r := n[normalRainDays][m]; !(r >= 0 && r <= 28) {
 			t.Errorf("%s, month %d: %g rain days", s.Name, m+1, r)
 		}
@@ -153,6 +159,55 @@ func dayLength(latitude float64, month int) (hours, radiation float64) {
 	w := math.Acos(min(max(-math.Tan(phi)*math.Tan(delta), -1), 1))
 	mj := 24 * 60 / math.Pi * 0.0820 * far * (w*math.Sin(phi)*math.Sin(delta) + math.Cos(phi)*math.Cos(delta)*math.Sin(w))
 	return 24 / math.Pi * w, mj / 3.6
+}
+
+// Years made for sites keep their normals, their sun and their place; three
+// climates stand for all.
+func TestMadeSites(t *testing.T) {
+	for _, name := range []string{"de-bilt-nl", "perth-au", "novosibirsk-ru"} {
+		site, err := siteNamed(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		n, err := site.Normals()
+		if err != nil {
+			t.Fatal(err)
+		}
+		s, err := Load(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		checkComplete(t, s)
+		if !s.Typical || len(s.Hours) != 8760 || s.Latitude != site.Latitude || s.Height != site.Height || s.Zone != site.Zone || s.Name != site.Place {
+			t.Errorf("%s: %s, %d hours at %g, %g m, %v", name, s.Name, len(s.Hours), s.Latitude, s.Height, s.Zone)
+		}
+		sum := s.Summary()
+		for m, want := range n.Months {
+			got := sum.Months[m]
+			// A year is tuned to its normals; half a degree is what they are rounded to.
+			if math.Abs(got.DailyLowC-want.Low) > 0.25 || math.Abs(got.DailyHighC-want.High) > 0.25 || math.Abs(got.RelHumidity-want.RelHumidity) > 0.03 ||
+				math.Abs(got.WindMS-want.Wind) > 0.3 {
+				t.Errorf("%s, month %d: %.2f to %.2f °C, humidity %.2f, wind %.2f m/s; want %+v", name, m+1, got.DailyLowC, got.DailyHighC, got.RelHumidity, got.WindMS, want)
+			}
+			if want.Sun > 0 && math.Abs(got.SunKWhM2Day-want.Sun/1000) > 0.05*want.Sun/1000 {
+				t.Errorf("%s, month %d: %.2f kWh/(m²·d) of sun, want %.2f", name, m+1, got.SunKWhM2Day, want.Sun/1000)
+			}
+		}
+		if off, ok := s.NoonOffset(); !ok || math.Abs(off) > 0.1 {
+			t.Errorf("%s: the centre of the radiation lies %.2f h after noon", name, off)
+		}
+		recalled := strings.Contains(s.Source, "from memory") && len(s.Repairs) > 0 && strings.Contains(s.Repairs[0].Found, "from memory")
+		if recalled != (site.Basis == RecalledNormals) {
+			t.Errorf("%s: basis %s, source %q", name, site.Basis, s.Source)
+		}
+		again, err := Builtin(name)
+		if err != nil || !slices.Equal(again.Hours, s.Hours) {
+			t.Errorf("%s: another year the second time, %v", name, err)
+		}
+	}
+	if _, err := builtinSites(t)[0].Normals(); err == nil {
+		t.Error("a site of hours has normals")
+	}
 }
 
 func TestBuiltinNormalsRefused(t *testing.T) {

@@ -372,7 +372,7 @@ func (c *Client) query(r *Request) (*query, error) {
 // degrees writes an angle rounded to 0.01°, about a kilometre: finer than the
 // grid of any such service, too coarse to find a hive by.
 func degrees(x float64) string {
-	return strconv.FormatFloat(math.Round(x*100)/100+0, 'f', 2, 64)
+	return strconv.FormatFloat(x, 'f', 2, 64)
 }
 
 func (c *Client) now() time.Time {

@@ -10,15 +10,17 @@ import (
 )
 
 const (
-	gravity  = airflow.Gravity // [m/s²]
-	dryHeat  = 1006.0          // of dry air [J/(kg·K)]
-	ambient  = 420e-6          // CO2 outdoors, volume fraction [-]
-	massCO2  = 44.01 / 28.96
-	kelvin   = 273.15
-	filmHold = 0.10 // water that an upright face holds before it runs [kg/m²]
-	dripHold = 0.05 // water that an overhead face holds before it drips [kg/m²]
+	gravity = airflow.Gravity // [m/s²]
+	dryHeat = 1006.0          // of dry air [J/(kg·K)]
+	ambient = 420e-6          // CO2 outdoors, volume fraction [-]
+	massCO2 = 44.01 / 28.96
+	kelvin  = 273.15
+	// What faces hold before it runs or drips: films of a tenth and a twentieth
+	// of a millimetre. Estimates; drops on wood and wax start to run in that range.
+	filmHold = 0.10 // upright [kg/m²]
+	dripHold = 0.05 // overhead [kg/m²]
 	// floorHold is what a floor keeps as puddle before it runs out of the
-	// entrance. [kg/m²]
+	// entrance; an estimate. [kg/m²]
 	floorHold = 0.5
 	stillK    = 0.0247 // conductivity of air near 5 °C [W/(m·K)]
 	stillVap  = 2.4e-5 // diffusivity of vapour in air near 5 °C [m²/s]
@@ -122,10 +124,9 @@ type state struct {
 
 // faceLaw is a wall condensed to its faces for one step.
 type faceLaw struct {
-	g, s               float64 // single-sided: flux in = g·T − s
-	gAA, gAB, gBB      float64
-	sA, sB             float64
-	couplePerA, constA float64
+	g, s          float64 // single-sided: flux in = g·T − s
+	gAA, gAB, gBB float64
+	sA, sB        float64
 }
 
 // exchange is air swapped between a cell and another or outdoors, without net

@@ -92,6 +92,21 @@ func (m *Match) warn() {
 	}
 }
 
+// Series returns the built-in weather of the site, moved to the height of the
+// yard; see [Series.AtHeight]. The warnings of the match stand in its Repairs.
+// The place stays the site's, for its sun and its clock go together.
+func (m Match) Series() (*Series, error) {
+	s, err := Builtin(m.Site.Name)
+	if err != nil {
+		return nil, err
+	}
+	s = s.AtHeight(m.Height)
+	for _, w := range m.Warnings {
+		s.Repairs = append(s.Repairs, Repair{Field: "site", Found: w, Done: "used as it is"})
+	}
+	return s, nil
+}
+
 // Unlike tells whether the site is so far, or so much higher or lower, that its
 // weather is an example rather than the yard's.
 func (m Match) Unlike() bool {

@@ -334,3 +334,38 @@ func TestNearest(t *testing.T) {
 		}
 	}
 }
+
+func TestMatchSeries(t *testing.T) {
+	at, err := Builtin("burlington-vt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, height := range []float64{at.Height, at.Height + 400} {
+		m, err := Nearest(44.5, -72.9, height)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s, err := m.Series()
+		if err != nil {
+			t.Fatal(err)
+		}
+		checkComplete(t, s)
+		if m.Site.Name != "burlington-vt" || s.Height != height || s.Latitude != at.Latitude {
+			t.Errorf("at %g m: %s, %g m, %g", height, m.Site.Name, s.Height, s.Latitude)
+		}
+		// Mean lapse rates of the year lie between 4 and 7 K/km, by month and climate.
+		cooler := at.Summary().Whole.MeanC - s.Summary().Whole.MeanC
+		if step := (height - at.Height) / 1000; cooler < 4*step-1e-9 || cooler > 7*step+1e-9 {
+			t.Errorf("at %g m: %.2f K cooler", height, cooler)
+		}
+		noted := 0
+		for _, r := range s.Repairs {
+			if r.Field == "site" {
+				noted++
+			}
+		}
+		if noted == 0 || noted != len(m.Warnings) {
+			t.Errorf("at %g m: %d of %d warnings noted", height, noted, len(m.Warnings))
+		}
+	}
+}

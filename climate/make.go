@@ -321,6 +321,7 @@ func (m *maker) sunOfMonths() error {
 			return fmt.Errorf("%w: %s: %.0f Wh/m² of sun a day is %.0f %% of that outside the air; accepted: at most %.0f %%", ErrNormals, time.Month(i+1), o.Sun, 100*m.clears[i], 100*brightestMonth)
 		}
 		m.clears[i] = max(m.clears[i], dullestMonth)
+		o.Sun = m.clears[i] * outside[i]
 	}
 	if done != "" {
 		m.series.Repairs = append(m.series.Repairs, Repair{Field: fields[globalHorizontal].name, Found: "not in the normals", Done: done})
@@ -411,7 +412,7 @@ func (m *maker) dailyCycle() {
 // too. In a trial of chance years those differ from the normals by chance, which is
 // left to it.
 func (m *maker) tune(days int, seed uint64, typical bool) error {
-	const rounds = 6
+	const rounds = 8
 	trial := m.series
 	trial.Start = time.Date(typicalYear, time.January, 1, 0, 0, 0, 0, fixedZone(m.series.Zone))
 	outside, _ := m.outside()
@@ -436,7 +437,7 @@ func (m *maker) tune(days int, seed uint64, typical bool) error {
 				m.middles[i] -= strayed
 				m.winds[i] = min(max(m.winds[i]*o.Wind/max(t.Wind, 0.01), o.Wind/3), 3*o.Wind)
 				m.spreads[i] = min(max(m.spreads[i]*o.Spread/max(t.Spread, 0.01), o.Spread/2), 2*o.Spread)
-				if o.Sun > 0 && outside[i] >= 1 {
+				if outside[i] >= 1 {
 					m.clears[i] = min(max(m.clears[i]*o.Sun/max(t.Sun, 1), dullestMonth), brightestMonth+0.05)
 				}
 			} else if o.MeanAbove != 0 {

@@ -74,42 +74,56 @@ func Parameters() []Parameter {
 	return []Parameter{
 		{"honey_energy", "J/kg", "heat of oxidised honey", 12.7e6, 12.3e6, 12.9e6, "food composition tables, 1272 kJ per 100 g", func(b *Biology) *float64 { return &b.HoneyEnergy }},
 		{"water_held", "-", "share of metabolic water held back by the bees", 0.1, 0, 0.3, "estimate", func(b *Biology) *float64 { return &b.WaterHeld }},
-		{"cluster_conductance", "W/(K·kg)", "core to air, 1.5 kg cluster at 2 °C", 0.15, 0.10, 0.25, "derived from Allometric relations and the metabolism of clusters, J Comp Physiol B 1985, 156:143", func(b *Biology) *float64 { return &b.ClusterG }},
-		{"mass_exponent", "-", "mass-specific conductance against mass", -0.479, -0.58, -0.38, "the same, VO2 = 22.69 m^-0.479", func(b *Biology) *float64 { return &b.MassExponent }},
-		{"core_broodless", "°C", "core temperature without brood", 28, 18, 32, "range of measured broodless cores, J Comp Physiol B 1989, 159:551 (from memory)", func(b *Biology) *float64 { return &b.CoreBroodless }},
-		{"core_brood", "°C", "core temperature with brood", 34.5, 33, 36, "PLoS ONE 2010, 5:e8967", func(b *Biology) *float64 { return &b.CoreBrood }},
+		{"cluster_conductance", "W/(K·kg)", "core to air, 1.5 kg cluster at 2 °C", 0.15, 0.10, 0.25, "derived from " + paperClusters, func(b *Biology) *float64 { return &b.ClusterG }},
+		{"mass_exponent", "-", "mass-specific conductance against mass", -0.479, -0.58, -0.38, "VO2 = 22.69 m^-0.479 mL/(g·h): " + paperClusters, func(b *Biology) *float64 { return &b.MassExponent }},
+		{"core_broodless", "°C", "core temperature without brood", 28, 18, 32, "range of measured broodless cores (from memory): " + paperColony, func(b *Biology) *float64 { return &b.CoreBroodless }},
+		{"core_brood", "°C", "core temperature with brood", 34.5, 33, 36, paperBrood, func(b *Biology) *float64 { return &b.CoreBrood }},
 		{"mantle_floor", "°C", "lowest mantle temperature bees allow", 8, 6.1, 13, "never below 6.1, usually 12 to 13 in Wisconsin (second-hand); chill at 5.5 to 9", func(b *Biology) *float64 { return &b.MantleFloor }},
 		{"mantle_film", "W/(m²·K)", "mantle to seam air per sphere area", 2.5, 1.5, 4, "derived: a 1.2 kg cluster with 5.3 W at 2 °C whose mantle stands at 12 to 13 °C", func(b *Biology) *float64 { return &b.MantleFilm }},
-		{"resting_power", "W/kg", "resting heat of a bee at 10 °C", 1.6, 1.5, 3.5, "Thermochim Acta 2002, 382:221 (sleeping bees), extrapolated; at the low end because at 2.5 resting alone would exceed the measured heat of large clusters at 2 °C", func(b *Biology) *float64 { return &b.RestingPower }},
-		{"resting_q10", "-", "growth of resting heat per 10 K", 2.2, 1.7, 2.2, "Thermochim Acta 2002, 382:221, derived; with 1.6 W/kg at 10 °C it meets 4.7 ± 2.2 at 20 °C and 12.3 ± 7.6 at 35 °C", func(b *Biology) *float64 { return &b.RestingQ10 }},
-		{"awake_factor", "-", "heat of loose, awake bees over resting ones", 1.5, 1, 4, "Comp Biochem Physiol 1982, 71A:277 as quoted second-hand: up to 20 W/kg unclustered and active near 20 °C; asleep 4.7", func(b *Biology) *float64 { return &b.AwakeFactor }},
-		{"sustained_power", "W/kg", "heat a colony can keep up", 30, 20, 60, "J Comp Physiol B 1985, 156:143 (60 W/kg in groups of 5 g)", func(b *Biology) *float64 { return &b.SustainedPower }},
-		{"loose_doubling", "K", "warming that doubles the conductance", 15, 10, 25, "estimate from volume -55 % and surface -40 % between +4 and -23 °C, Apidologie 1990, 21:135", func(b *Biology) *float64 { return &b.LooseDoubling }},
+		{"resting_power", "W/kg", "resting heat of a bee at 10 °C", 1.6, 1.5, 3.5, "extrapolated from sleeping bees; at the low end because at 2.5 resting alone would exceed the measured heat of large clusters at 2 °C: " + paperAsleep, func(b *Biology) *float64 { return &b.RestingPower }},
+		{"resting_q10", "-", "growth of resting heat per 10 K", 2.2, 1.7, 2.2, "derived; with 1.6 W/kg at 10 °C it meets 4.7 ± 2.2 at 20 °C and 12.3 ± 7.6 at 35 °C: " + paperAsleep, func(b *Biology) *float64 { return &b.RestingQ10 }},
+		{"awake_factor", "-", "heat of loose, awake bees over resting ones", 1.5, 1, 4, "second-hand: up to 20 W/kg unclustered and active near 20 °C; asleep 4.7: " + paperIntact, func(b *Biology) *float64 { return &b.AwakeFactor }},
+		{"sustained_power", "W/kg", "heat a colony can keep up", 30, 20, 60, "60 W/kg in groups of 5 g: " + paperClusters, func(b *Biology) *float64 { return &b.SustainedPower }},
+		{"loose_doubling", "K", "warming that doubles the conductance", 15, 10, 25, "estimate from volume -55 % and surface -40 % between +4 and -23 °C: " + paperSize, func(b *Biology) *float64 { return &b.LooseDoubling }},
 		{"loose_doubling_warm", "K", "the same when the cluster opens", 8, 5, 15, "estimate", func(b *Biology) *float64 { return &b.LooseDoublingWarm }},
 		{"loose_knee", "°C", "air temperature at which the cluster opens", 10, 7, 14, "clusters form below 10 to 14 °C, extension texts", func(b *Biology) *float64 { return &b.LooseKnee }},
 		{"contracted_at", "°C", "air temperature of full contraction", -5, -7, 7, "extension texts; every bee in the cluster at -7 °C", func(b *Biology) *float64 { return &b.ContractedAt }},
 		{"density_tight", "kg/m³", "bees per nest volume, contracted", 230, 140, 320, "derived from 2 kg in 8.6 L, talk sheet, low trust", func(b *Biology) *float64 { return &b.DensityTight }},
 		{"density_loose", "kg/m³", "bees per nest volume at 10 °C", 100, 60, 140, "derived from 2 kg in 20 L", func(b *Biology) *float64 { return &b.DensityLoose }},
 		{"summer_death", "1/d", "adult bees that die per day in full brood rearing", 0.028, 0.024, 0.036, "workers live 4 to 6 weeks in summer (from memory)", func(b *Biology) *float64 { return &b.SummerDeath }},
-		{"winter_death", "1/d", "adult bees that die per day without brood", 0.0025, 0.0015, 0.006, "estimate between J Apic Res 2009, 48 and a Turkish control group", func(b *Biology) *float64 { return &b.WinterDeath }},
+		{"winter_death", "1/d", "adult bees that die per day without brood", 0.0025, 0.0015, 0.006, "estimate between counts of indoor colonies (Journal of Apicultural Research 48, 2009) and a Turkish control group", func(b *Biology) *float64 { return &b.WinterDeath }},
 		{"bee_mass", "kg", "one winter bee", 0.00011, 0.00008, 0.00013, "counts of bees per kilogram", func(b *Biology) *float64 { return &b.BeeMass }},
-		{"brood_heat", "W", "one sealed cell at brood temperature", 0.0005, 0.0003, 0.0009, "derived from J Comp Physiol B 2004, 174:511", func(b *Biology) *float64 { return &b.BroodHeat }},
+		{"brood_heat", "W", "one sealed cell at brood temperature", 0.0005, 0.0003, 0.0009, "derived from " + paperLarvae, func(b *Biology) *float64 { return &b.BroodHeat }},
 		{"brood_food", "kg", "honey per worker reared", 0.00016, 0.00012, 0.0002, "usual figures 160 to 200 mg; BEEBOOK gives 59 mg of carbohydrate in the larva", func(b *Biology) *float64 { return &b.BroodFood }},
 		{"brood_per_bee", "-", "sealed cells one bee can cover", 0.8, 0.5, 1.2, "estimate", func(b *Biology) *float64 { return &b.BroodPerBee }},
-		{"flight_extra", "-", "extra use in flying weather", 0.5, 0.3, 1.0, "trend of PLoS ONE 2021, 16:e0258398", func(b *Biology) *float64 { return &b.FlightExtra }},
+		{"flight_extra", "-", "extra use in flying weather", 0.5, 0.3, 1.0, "trend of " + paperWeight, func(b *Biology) *float64 { return &b.FlightExtra }},
 		{"flight_above", "°C", "outdoor temperature for flight", 12, 10, 13, "extension texts", func(b *Biology) *float64 { return &b.FlightAbove }},
 		{"move_above", "°C", "air beside the cluster at which bees shift", 8, 6, 12, "bees lose motion at 5.5 to 9 °C", func(b *Biology) *float64 { return &b.MoveAbove }},
-		{"co2_fan", "-", "volume fraction of CO2 at which bees fan", 0.02, 0.01, 0.04, "J Econ Entomol 2015, 108:2153 (tolerated 3.8 %)", func(b *Biology) *float64 { return &b.CO2Fan }},
+		{"co2_fan", "-", "volume fraction of CO2 at which bees fan", 0.02, 0.01, 0.04, "tolerated 3.8 %: " + paperCO2, func(b *Biology) *float64 { return &b.CO2Fan }},
 		{"fan_flow", "m³/s", "air moved by one fanning bee", 0.00008, 0.00003, 0.00012, "from memory of a 1954 anemometer study", func(b *Biology) *float64 { return &b.FanFlow }},
 		{"fan_warm", "°C", "nest air at which broodless bees fan", 30, 26, 35, "estimate: bees spread above the broodless core temperature", func(b *Biology) *float64 { return &b.FanWarm }},
-		{"fan_brood", "°C", "nest air at which bees fan with brood", 35, 33, 38, "J R Soc Interface 2019, 16:20180561 (from memory)", func(b *Biology) *float64 { return &b.FanBrood }},
-		{"hang_out", "°C", "nest air at which bees begin to hang outside", 36.5, 35, 39, "estimate: above the nest temperature bees defend, PLoS ONE 2010, 5:e8967", func(b *Biology) *float64 { return &b.HangOut }},
+		{"fan_brood", "°C", "nest air at which bees fan with brood", 35, 33, 38, "from memory: " + paperFanning, func(b *Biology) *float64 { return &b.FanBrood }},
+		{"hang_out", "°C", "nest air at which bees begin to hang outside", 36.5, 35, 39, "estimate: above the nest temperature bees defend: " + paperBrood, func(b *Biology) *float64 { return &b.HangOut }},
 		{"fan_share", "-", "largest share of bees that fan at the entrance", 0.01, 0.003, 0.02, "estimate", func(b *Biology) *float64 { return &b.FanShare }},
 		{"fan_limit", "m³/s", "largest fanned flow", 0.005, 0.002, 0.010, "estimate", func(b *Biology) *float64 { return &b.FanLimit }},
 	}
 }
 
-// DefaultBiology returns the middle of every range.
+// Papers that more than one parameter rests on, or that have long titles.
+const (
+	paperClusters = "Allometric relations, metabolism and heat conductance in clusters of honey bees at cool temperatures, Journal of Comparative Physiology B 156 (1985) 143, doi:10.1007/BF00692937"
+	paperColony   = "Thermal investigations of a honey bee colony: thermoregulation of the hive during summer and winter and heat production of members of different bee castes, Journal of Comparative Physiology B 159 (1989) 551 (title from memory)"
+	paperBrood    = "Honeybee colony thermoregulation: regulatory mechanisms and contribution of individuals in dependence on age, location and thermal stress, PLoS ONE 5 (2010) e8967, doi:10.1371/journal.pone.0008967"
+	paperAsleep   = "Calorimetric investigations on metabolic rates and thermoregulation of sleeping honeybees (Apis mellifera carnica), Thermochimica Acta 382 (2002) 221"
+	paperIntact   = "Metabolic energy of intact honey bee colonies, Comparative Biochemistry and Physiology 71A (1982) 277 (title from memory)"
+	paperSize     = "Quantification of cluster size and low ambient temperature relationships in the honey bee, Apidologie 21 (1990) 135"
+	paperLarvae   = "Respiration of individual honeybee larvae in relation to age and ambient temperature, Journal of Comparative Physiology B 174 (2004) 511, doi:10.1007/s00360-004-0439-z"
+	paperWeight   = "Winter weight loss of different subspecies of honey bee Apis mellifera colonies (Linnaeus, 1758) in southwestern Sweden, PLoS ONE 16 (2021) e0258398, doi:10.1371/journal.pone.0258398"
+	paperCO2      = "The potential of bee-generated carbon dioxide for control of varroa mite (Mesostigmata: Varroidae) in indoor overwintering honey bee (Hymenoptera: Apidae) colonies, Journal of Economic Entomology 108 (2015) 2153, doi:10.1093/jee/tov202"
+	paperFanning  = "Collective ventilation in honeybee nests, Journal of the Royal Society Interface 16 (2019) 20180561, doi:10.1098/rsif.2018.0561 (title from memory)"
+)
+
+// DefaultBiology returns the default of every parameter.
 func DefaultBiology() Biology {
 	var b Biology
 	for _, p := range Parameters() {

@@ -40,7 +40,7 @@ func (l Ledger) Verdict() string {
 }
 
 // OneRun says what a single ledger cannot tell.
-const OneRun = "This is one run of one year's weather with the middle value of every number of the bees' biology; another winter or another colony will differ, and this run does not tell by how much."
+const OneRun = "This is one run of one year's weather with the usual value of every number of the bees' biology; another winter or another colony will differ, and this run does not tell by how much."
 
 func (s voice) kg(v float64) string   { return s.amount(v, "kg") }
 func (s voice) watt(v float64) string { return s.amount(v, "W") }

@@ -277,9 +277,9 @@ func (c *compiler) chooseColumns(warm nest) {
 	count := f.Count
 	c.columns = 2
 	for _, w := range c.hive.Followers {
+		c.columns = 3
 		if w.Body == i {
 			count = w.Frames
-			c.columns = 3
 		}
 	}
 	n := int(math.Round(warm.breadth / f.Pitch))

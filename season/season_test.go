@@ -393,6 +393,27 @@ func TestStepIsFineEnough(t *testing.T) {
 	}
 }
 
+// TestFollowerInEitherBody: a board on the left shuts the left wall off from the
+// bees' side, in whichever body it hangs, and the balance closes.
+func TestFollowerInEitherBody(t *testing.T) {
+	plain := heated(t, twoDeep(t))
+	for body := range 2 {
+		p := twoDeep(t)
+		p.Hive.Followers = []hive.Follower{{Body: body, Frames: 6, Side: hive.Left, Gap: 0.008,
+			Layers: []hive.Layer{{Material: find(t, "XPS"), Thickness: 0.03}, {Material: find(t, "plywood"), Thickness: 0.006}}}}
+		r := heated(t, p)
+		if math.Abs(r.Closure) > 1e-3 {
+			t.Errorf("board in body %d: %.3g W unaccounted", body+1, r.Closure)
+		}
+		if r.Loss.Walls[hive.Left] >= r.Loss.Walls[hive.Right] {
+			t.Errorf("board in body %d: left wall loses %.2f W, right %.2f W", body+1, r.Loss.Walls[hive.Left], r.Loss.Walls[hive.Right])
+		}
+		if r.Loss.Walls[hive.Left] >= plain.Loss.Walls[hive.Left] {
+			t.Errorf("board in body %d does not shelter its wall: %.2f W, without %.2f W", body+1, r.Loss.Walls[hive.Left], plain.Loss.Walls[hive.Left])
+		}
+	}
+}
+
 // TestAnyHiveSettles heats random hives of every preset type, with random
 // openings, shells and weather, and asks for a balanced answer each time.
 func TestAnyHiveSettles(t *testing.T) {

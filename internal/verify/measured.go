@@ -172,7 +172,7 @@ func (m *measured) midwinter() error {
 	// A scale sees honey eaten less the water that stays.
 	kept := t.Lying.Sum() + t.WaterHeld
 	m.out = append(m.out, Check{ID: "MH-04", What: fmt.Sprintf("weight lost a day in midwinter, 1.75 kg of bees without brood, Portland OR, mean %.1f °C", mean(tr.Get("outdoor.temp"))),
-		Source: "Effects of selective breeding and temperature on winter consumption, PLoS ONE 16 (2021), e0258398 (abstract): 39 ± 13 g/d at a winter mean of 3.5 °C, 32 colonies",
+		Source: "Winter weight loss of different subspecies of honey bee Apis mellifera colonies (Linnaeus, 1758) in southwestern Sweden, PLoS ONE 16 (2021), doi:10.1371/journal.pone.0258398 (abstract): 39 ± 13 g/d at a winter mean of 3.5 °C, 32 colonies",
 		Rows: []Row{
 			between("loss on a scale", "g/d", (t.HoneyEaten-kept)/days*1000, 25, 55),
 			{Quantity: "honey eaten", Unit: "g/d", Computed: t.HoneyEaten / days * 1000, Expected: 39, Tolerance: 16},

@@ -1,8 +1,10 @@
 // Package climate holds hourly weather and reads it from open file layouts.
 //
 // A [Series] is complete: every hour carries every quantity. The readers
-// [ReadEPW] and [ReadCSV] fill, compute or refuse what a file lacks by the
-// rules below, and tell in [Series.Repairs] what they did.
+// [ReadEPW], [ReadCSV] and [ReadISDLite] fill, compute or refuse what a file
+// lacks by the rules below, and tell in [Series.Repairs] what they did. Daily
+// station records ([ReadGHCNDaily], [ReadNetherlandsDaily]) become hours by
+// [Daily.Hourly] and then pass the same rules.
 //
 //   - Temperature, humidity, pressure, wind: a gap of at most 6 h is bridged by
 //     linear interpolation (wind direction along the shorter arc). A longer

@@ -223,7 +223,7 @@ func TestColumnMapWrite(t *testing.T) {
 	}
 }
 
-func TestResample(t *testing.T) {
+func TestCSVResample(t *testing.T) {
 	// A temperature that is a straight line in time must come back as its means
 	// over the hours, whatever the times of the readings; rain in full.
 	m := strings.Replace(placeMap, "Europe/Berlin, stamp: start", "UTC", 1) + "\n"

@@ -295,6 +295,55 @@ func TestCSVResample(t *testing.T) {
 	}
 }
 
+// TestCSVSunFromClouds compares days of one cloud cover with a clear one: by
+// Kasten-Czeplak 1 - 0.75·N^3.4 is left, 0.929 at half and 0.25 at full cover.
+func TestCSVSunFromClouds(t *testing.T) {
+	m := strings.Replace(placeMap, "Europe/Berlin", "UTC", 1)
+	m = strings.Replace(m, "no sun: overcast", "  cloud cover: {column: n, unit: oktas}\nno sun: cloud cover", 1)
+	energy := map[string]float64{}
+	for _, oktas := range []string{"0", "4", "8", ""} {
+		rows := []string{"time,t,n"}
+		for i := range 48 {
+			n := oktas
+			if i%3 == 1 && oktas != "" { // every third hour is filled between the others
+				n = ""
+			}
+			rows = append(rows, fmt.Sprintf("%s,%d,%s", time.Date(2023, 6, 9, 23+i, 0, 0, 0, time.UTC).Format("2006-01-02 15:04"), 10+i%24/2, n))
+		}
+		s, err := readRows(t, m, rows)
+		if err != nil {
+			t.Fatal(err)
+		}
+		checkComplete(t, s)
+		for _, h := range s.Hours {
+			energy[oktas] += h.GlobalHorizontal
+		}
+		want := "computed from cloud cover on 2 days"
+		if oktas == "" {
+			want = "computed from cloud cover on 0 days"
+		}
+		told := false
+		for _, r := range s.Repairs {
+			told = told || strings.Contains(r.Done, want)
+		}
+		if !told {
+			t.Errorf("%q: repairs %+v", oktas, s.Repairs)
+		}
+	}
+	for oktas, want := range map[string]float64{"4": 1 - 0.75*math.Pow(0.5, 3.4), "8": 0.25} {
+		if got := energy[oktas] / energy["0"]; math.Abs(got-want) > 1e-6 {
+			t.Errorf("%s oktas: %.4f of a clear sky, want %.4f", oktas, got, want)
+		}
+	}
+	// The range of temperature gives the two days without clouds their sun.
+	if energy[""] <= energy["8"] || energy[""] >= 1.1*energy["0"] {
+		t.Errorf("without clouds: %.0f, clear %.0f", energy[""], energy["0"])
+	}
+	if _, err := ParseColumnMap([]byte(strings.Replace(placeMap, "no sun: overcast", "no sun: cloud cover", 1))); err == nil || !strings.Contains(err.Error(), "without a column of cloud cover") {
+		t.Errorf("no column: %v", err)
+	}
+}
+
 // TestReadCSVMemory bounds what thirty years of hours take: all that is
 // allocated, and so the peak too, stays under 200 MB.
 func TestReadCSVMemory(t *testing.T) {

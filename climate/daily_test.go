@@ -383,6 +383,18 @@ func TestHourlyAgainstHours(t *testing.T) {
 	}
 }
 
+// TestDewPointFromLowest recomputes the relation of 1997 by hand: 15 °C and 28 °C
+// with E = 0.005 give 288.15·(-0.127 + 1.121·0.996084 + 0.0078) = 287.404 K.
+func TestDewPointFromLowest(t *testing.T) {
+	for _, c := range []struct{ lowest, highest, e, want float64 }{
+		{15, 28, 0.005, 14.254}, {27, 41, 0.04, 15.218}, {0, 10, 0, 0.919}, {0, 10, 5, dewPointFromLowest(0, 10, 0.1)},
+	} {
+		if got := dewPointFromLowest(c.lowest, c.highest, c.e); math.Abs(got-c.want) > 2e-3 {
+			t.Errorf("%g to %g °C, E %g: %.3f, want %.3f", c.lowest, c.highest, c.e, got, c.want)
+		}
+	}
+}
+
 func FuzzReadGHCNDaily(f *testing.F) {
 	days := make([]Day, 5)
 	for i := range days {

@@ -177,6 +177,15 @@ func TestShade(t *testing.T) {
 	}
 	w := s.Shaded(sh)
 	checkComplete(t, w)
+	// In a well only its mouth is left of the sky, and the sum follows its parts.
+	well := s.Shaded(Shade{Lines: []TreeLine{{Elevation: 80, Kind: Solid}}})
+	for i, h := range well.Hours {
+		a := s.Hours[i]
+		const mouth = 0.03015 // cos² 80°; files round global and diffuse apart from each other
+		if low, high := min(a.DiffuseHorizontal, a.GlobalHorizontal)*mouth, a.GlobalHorizontal*mouth; h.DirectNormal != 0 || h.GlobalHorizontal < 0.99*low || h.GlobalHorizontal > 1.01*high {
+			t.Fatalf("hour %d in a well: %+v of %+v", i, h, a)
+		}
+	}
 	winter, summer := [2]float64{}, [2]float64{}
 	for i := range w.Hours {
 		a, b := s.Hours[i], w.Hours[i]

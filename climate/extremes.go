@@ -437,8 +437,8 @@ func (f *GEVFit) Interval(years, confidence float64) (low, high float64, err err
 			from = at
 			return greatest + minus - drop, nil
 		}
-		step := 0.1
-		inside, outside := best, best
+		step, inside := 0.1, best
+		var outside float64
 		for {
 			outside = inside + sign*step
 			over, err := profile(outside)

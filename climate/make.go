@@ -21,11 +21,11 @@ const (
 	joinDays = 10
 )
 
-// What stands in for optional normals. Those that say so are means over the
-// months of the built-in typical years, from [NormalsOf].
+// What stands in for optional normals. Those that say "there" are means over the
+// months of the 22 built-in typical years, from [NormalsOf].
 const (
-	usualPersistence = 0.65 // [-], there 0.63 before its bias is put right
-	usualRangeShare  = 0.35 // spread of the range over its mean [-], there
+	usualPersistence = 0.75 // [-], there 0.756
+	usualRangeShare  = 0.34 // spread of the range over its mean [-], there 0.339
 	usualWind        = 2.7  // [m/s], see MonthNormals.Wind
 	usualWetRain     = 5.0  // [mm] a rain day; common practice, no source
 )
@@ -243,13 +243,13 @@ func (m *maker) complete() {
 		}
 	}
 	// The span of the year and how far a month lies below the warmest explain the
-	// spread between days within 0.9 K (root mean square): least squares over the
-	// months of the built-in typical years.
+	// spread between days to 1.2 K (root mean square): least squares over the months
+	// of the 22 built-in typical years.
 	filled("spread between days", "estimated from the span of the year's temperature", func(o *MonthNormals) bool {
 		if o.Spread > 0 {
 			return false
 		}
-		o.Spread = max(1.6+0.05*(warmest-coldest)+0.08*(warmest-o.middle()), 0.5)
+		o.Spread = max(0.55+0.094*(warmest-coldest)+0.106*(warmest-o.middle()), 0.5)
 		return true
 	})
 	filled("persistence", fmt.Sprintf("%.2f from day to day", usualPersistence), func(o *MonthNormals) bool {

@@ -12,7 +12,7 @@ import (
 )
 
 // madeSites are shipped typical years of unlike climates.
-var madeSites = []string{"burlington-vt", "minneapolis-mn", "portland-or", "phoenix-az", "houston-tx"}
+var madeSites = []string{"burlington-vt", "minneapolis-mn", "portland-or", "phoenix-az"}
 
 func normalsOf(t testing.TB, s *Series) Normals {
 	t.Helper()
@@ -121,7 +121,7 @@ func TestMakeTypicalReproduces(t *testing.T) {
 // TestMakeYears makes many years and holds their long-run figures against the
 // normals they are made from.
 func TestMakeYears(t *testing.T) {
-	const years = 40
+	const years = 30
 	for _, name := range []string{"burlington-vt", "portland-or"} {
 		real, n := builtinNormals(t, name)
 		made, err := Make(n, real.Latitude, real.Longitude, real.Height, real.Zone, 5, years)
@@ -241,7 +241,7 @@ func TestMakeRain(t *testing.T) {
 	for m := range n.Months {
 		n.Months[m].RainDays, n.Months[m].Rain = 11, 80
 	}
-	const years = 30
+	const years = 15
 	made, err := Make(n, s.Latitude, s.Longitude, s.Height, s.Zone, 2, years)
 	if err != nil {
 		t.Fatal(err)
@@ -272,9 +272,9 @@ func TestMakeRain(t *testing.T) {
 		what                 string
 		got, want, tolerance float64
 	}{
-		{"share of rain days", wet / all, share, 0.015},
-		{"rain days that follow one", pairs / wet, 0.25 + 0.75*share, 0.03},
-		{"depth of a rain day", depth / wet, 80.0 / 11, 0.5},
+		{"share of rain days", wet / all, share, 0.02},
+		{"rain days that follow one", pairs / wet, 0.25 + 0.75*share, 0.04},
+		{"depth of a rain day", depth / wet, 80.0 / 11, 0.6},
 	} {
 		if math.Abs(c.got-c.want) > c.tolerance {
 			t.Errorf("%s: %.3f, want %.3f", c.what, c.got, c.want)

@@ -554,6 +554,13 @@ func FuzzParseColumnMap(f *testing.F) {
 		if _, err := m.compile(); err != nil {
 			t.Fatalf("accepted and then refused: %v", err)
 		}
+		var saved bytes.Buffer
+		if err := m.Write(&saved); err != nil {
+			t.Fatalf("not written: %v", err)
+		}
+		if _, err := ParseColumnMap(saved.Bytes()); err != nil {
+			t.Fatalf("not read back: %v\n%s", err, saved.String())
+		}
 	})
 }
 

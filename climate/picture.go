@@ -245,6 +245,7 @@ const pictureStyle = `
 .%[1]s-s{fill:#b3ad9f}
 .%[1]s-ink,.%[1]s-edge,.%[1]s-grid,.%[1]s-rule{stroke:#e9e4d8}
 .%[1]s-week{fill:#e9e4d8}
+.%[1]s-wash{fill-opacity:.62}
 .%[1]s-fly{fill:#dca63f}
 .%[1]s-sun{fill:#b8923a}
 .%[1]s-rain{fill:#7fa6cf}
@@ -451,7 +452,7 @@ func (p *picture) drawTemperature() {
 	}
 	for k := range washes {
 		if washes[k].Len() > 0 {
-			p.write("<path fill=\"%s\" d=\"%s\"/>\n", wash(k), washes[k].String())
+			p.write("<path class=\"%s-wash\" fill=\"%s\" d=\"%s\"/>\n", p.class(), wash(k), washes[k].String())
 		}
 	}
 	if p.years > 1 {

@@ -53,6 +53,13 @@ type Biology struct {
 	FanWarm           float64 // temperature of nest air at which fanning for coolness starts, broodless [°C]
 	FanBrood          float64 // the same with brood [°C]
 	HangOut           float64 // temperature of nest air at which bees begin to hang outside [°C]
+	SprayAbove        float64 // temperature of nest air at which bees begin to spread water [°C]
+	WaterLoad         float64 // that a forager carries [kg]
+	WaterShare        float64 // largest share of the bees that fetch water [-]
+	WaterStop         float64 // time to fill up at the water and to give away at home [s]
+	WaterReach        float64 // distance beyond which water is not fetched [m]
+	WaterCap          float64 // most that a colony spreads [kg/s]
+	FlightSpeed       float64 // of a loaded forager [m/s]
 	FanShare          float64 // largest share of the bees that fan at the entrance [-]
 	FanLimit          float64 // largest flow that all fanners together can move [m³/s]
 }
@@ -104,6 +111,13 @@ func Parameters() []Parameter {
 		{"fan_warm", "°C", "nest air at which broodless bees fan", 30, 26, 35, "estimate: bees spread above the broodless core temperature", func(b *Biology) *float64 { return &b.FanWarm }},
 		{"fan_brood", "°C", "nest air at which bees fan with brood", 35, 33, 38, "from memory: " + paperFanning, func(b *Biology) *float64 { return &b.FanBrood }},
 		{"hang_out", "°C", "nest air at which bees begin to hang outside", 36.5, 35, 39, "estimate: above the nest temperature bees defend: " + paperBrood, func(b *Biology) *float64 { return &b.HangOut }},
+		{"spray_above", "°C", "nest air at which bees begin to spread water", 35.5, 34.5, 37, "estimate; cooling begins at moderate temperature: " + paperBrood, func(b *Biology) *float64 { return &b.SprayAbove }},
+		{"water_load", "kg", "water that a forager carries", 0.000025, 0.00002, 0.000044, "25 mg usual, 44 mg in the desert: Water homeostasis in bees, with the emphasis on sociality, Journal of Experimental Biology 212 (2009) 429", func(b *Biology) *float64 { return &b.WaterLoad }},
+		{"water_share", "-", "largest share of bees that fetch water", 0.05, 0.01, 0.15, "estimate, so that 40,000 bees near water reach a litre an hour", func(b *Biology) *float64 { return &b.WaterShare }},
+		{"water_stop", "s", "time at the water and at home for one load", 480, 240, 900, "from 50 trips a day (advice), less flight", func(b *Biology) *float64 { return &b.WaterStop }},
+		{"water_reach", "m", "distance beyond which water is not fetched", 3000, 1000, 5000, "estimate; advice asks for water within 500 m", func(b *Biology) *float64 { return &b.WaterReach }},
+		{"water_cap", "kg/s", "most water a colony spreads", 0.00028, 0.0001, 0.0004, "1 L/h, estimate", func(b *Biology) *float64 { return &b.WaterCap }},
+		{"flight_speed", "m/s", "speed of a loaded forager", 6.5, 5, 8, "usual figure, from memory", func(b *Biology) *float64 { return &b.FlightSpeed }},
 		{"fan_share", "-", "largest share of bees that fan at the entrance", 0.01, 0.003, 0.02, "estimate", func(b *Biology) *float64 { return &b.FanShare }},
 		{"fan_limit", "m³/s", "largest fanned flow", 0.005, 0.002, 0.010, "estimate", func(b *Biology) *float64 { return &b.FanLimit }},
 	}

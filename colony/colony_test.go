@@ -160,7 +160,7 @@ func TestWinterLosses(t *testing.T) {
 	b := DefaultBiology()
 	s := Strength{Adults: 1.8}
 	for range 150 {
-		if cost := s.Day(&b, 0); cost != 0 {
+		if cost := s.Day(&b, 0, 0); cost != 0 {
 			t.Fatal("rearing cost without brood")
 		}
 	}
@@ -170,7 +170,7 @@ func TestWinterLosses(t *testing.T) {
 	grown := Strength{Adults: 1.2}
 	cost := 0.0
 	for range 60 {
-		cost += grown.Day(&b, 12000)
+		cost += grown.Day(&b, 12000, 0.3)
 	}
 	if grown.Adults <= 1.2 || cost <= 0 {
 		t.Errorf("60 days of brood: %.2f kg of bees, %.2f kg of honey", grown.Adults, cost)

@@ -91,16 +91,17 @@ type Strength struct {
 }
 
 // Day moves the strength on by one day: deaths, bees hatching from brood, and
-// the sealed cells that are asked for as far as the bees can cover them. It
-// returns the honey spent on rearing beyond the heat of the brood itself. [kg]
+// the sealed cells that are asked for as far as the bees can cover them. Flown
+// is the share of a full flying day that the day before gave. [-] It returns the
+// honey spent on rearing beyond the heat of the brood itself. [kg]
 //
 // Part of the food of a worker is burnt in its cell and already counted with
 // the brood's heat; the rest is body, wax and nurses' work.
-func (s *Strength) Day(b *Biology, asked float64) (rearing float64) {
+func (s *Strength) Day(b *Biology, asked, flown float64) (rearing float64) {
 	hatching := s.Sealed / sealedDays
 	// Nursing and foraging wear bees out: where each bee tends half a cell, or
-	// more, they die at the summer rate.
-	busy := math.Min(1, 2*s.Sealed*b.BeeMass/math.Max(s.Adults, 1e-9))
+	// all that can fly do so the whole day, they die at the summer rate.
+	busy := math.Min(1, math.Max(flown, 2*s.Sealed*b.BeeMass/math.Max(s.Adults, 1e-9)))
 	s.Adults -= s.Adults * (b.WinterDeath + busy*(b.SummerDeath-b.WinterDeath))
 	s.Adults += hatching * b.BeeMass
 	cover := b.BroodPerBee * s.Adults / b.BeeMass

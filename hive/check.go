@@ -599,6 +599,7 @@ func (c *checker) colony(k Colony, h Hive) {
 	if c.within("colony.cluster height", k.ClusterAt, quantity.Length, 0, mostBodies*mostBody) && len(h.Bodies) > 0 && k.ClusterAt > h.Height() {
 		c.wrong("colony.cluster height", show(k.ClusterAt, quantity.Length), "inside the hive, up to "+show(h.Height(), quantity.Length))
 	}
+	c.flows(k.Flows)
 	c.within("colony.water within", k.WaterNear, quantity.Length, 0, 20e3)
 	c.day("colony.date", k.Date)
 	c.day("colony.brood start", k.BroodStart)
@@ -615,6 +616,26 @@ func (c *checker) colony(k Colony, h Hive) {
 		if c.positive(path+".stores", f.Honey, quantity.Mass, 100) && f.Honey > 25 {
 			c.warn(path+".stores", show(f.Honey, quantity.Mass)+" at once", "up to 25 kg", "")
 		}
+	}
+}
+
+func (c *checker) flows(flows []Flow) {
+	if len(flows) > mostEvents {
+		c.wrong("colony.flows", fmt.Sprintf("%d flows", len(flows)), fmt.Sprintf("at most %d", mostEvents))
+		return
+	}
+	for i, f := range flows {
+		path := fmt.Sprintf("colony.flows[%d]", i+1)
+		if !f.From.Valid() {
+			c.wrong(path+".from", "no day of the calendar", "the first day of the flow")
+		}
+		if !f.To.Valid() {
+			c.wrong(path+".to", "no day of the calendar", "the last day of the flow")
+		}
+		if c.positive(path+".nectar", f.Nectar, quantity.Mass, 50) && f.Nectar > 12 {
+			c.warn(path+".nectar", show(f.Nectar, quantity.Mass)+" a day", "up to 12 kg a day", "scales seldom show more")
+		}
+		c.within(path+".sugar", f.Sugar, quantity.Fraction, 0.05, 0.8)
 	}
 }
 

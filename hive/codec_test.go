@@ -634,7 +634,8 @@ func randomPlan(t testing.TB, r *rand.Rand) Plan {
 	h.Tilt, h.StandHeight = r.Float64()*4-1, r.Float64()
 	maybe(func() {
 		p.Colony = Colony{Bees: r.Float64()*3 + 0.2, Date: day(10), Honey: r.Float64() * 10, BroodStart: day(2), BroodPeak: math.Floor(r.Float64() * 40000), ClusterAt: r.Float64() * 0.1, WaterNear: 1000 * r.Float64(),
-			Feeds: []Feed{{day(9), feedSyrup, 1 + r.Float64()}, {day(10), feedFondant, 0.5}}}
+			Feeds: []Feed{{day(9), feedSyrup, 1 + r.Float64()}, {day(10), feedFondant, 0.5}},
+			Flows: []Flow{{day(5), day(6), 1 + r.Float64(), 0.2 + 0.5*r.Float64()}}}
 	})
 	maybe(func() {
 		p.Site = Site{Name: "yard", HasPlace: true, Latitude: r.Float64()*180 - 90, Longitude: r.Float64()*360 - 180, Height: r.Float64()*3000 - 100, Exposure: exposures()[r.IntN(4)], Shade: r.Float64()}

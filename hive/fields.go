@@ -1056,6 +1056,8 @@ func colonyFields() []field[Colony] {
 		lengthField("cluster height", "Height of the cluster's middle above the floor on the date.", func(v *Colony) *float64 { return &v.ClusterAt }),
 		listField("feeds", "Food given.", "feed", mostEvents, feedFields, func(int) Feed { return Feed{Kind: feedSyrup} },
 			func(v *Colony) *[]Feed { return &v.Feeds }, nil),
+		listField("flows", "Nectar flows of the site.", "flow", mostEvents, flowFields, func(int) Flow { return Flow{Sugar: usualSugar} },
+			func(v *Colony) *[]Flow { return &v.Flows }, nil),
 		lengthField("water within", "Distance to open water.", func(v *Colony) *float64 { return &v.WaterNear }),
 	}
 }
@@ -1073,6 +1075,18 @@ func feedFields() []field[Feed] {
 		required(wordField("kind", "Kind of food.", []string{feedSyrup, feedFondant, feedFrame}, func(v *Feed) *string { return &v.Kind }),
 			func(v *Feed) *yaml.Node { return text(v.Kind) }),
 		quantityField("stores", "What it adds as ripe stores at 17.5 % water.", quantity.Mass, func(v *Feed) *float64 { return &v.Honey }),
+	}
+}
+
+// usualSugar of nectar: the middle of 20 to 60 % (Sci Rep 12 (2022) 20626). [-]
+const usualSugar = 0.4
+
+func flowFields() []field[Flow] {
+	return []field[Flow]{
+		dayField("from", "First day of the flow.", func(v *Flow) *Day { return &v.From }),
+		dayField("to", "Last day of the flow.", func(v *Flow) *Day { return &v.To }),
+		quantityField("nectar", "What a strong colony carries in on a full flying day.", quantity.Mass, func(v *Flow) *float64 { return &v.Nectar }),
+		quantityField("sugar", "Sugar in the nectar by mass.", quantity.Fraction, func(v *Flow) *float64 { return &v.Sugar }),
 	}
 }
 

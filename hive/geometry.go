@@ -278,6 +278,7 @@ func (p Plan) Clone() Plan {
 	c := p
 	c.Hive = p.Hive.Clone()
 	c.Colony.Feeds = slices.Clone(p.Colony.Feeds)
+	c.Colony.Flows = slices.Clone(p.Colony.Flows)
 	c.Materials = slices.Clone(p.Materials)
 	return c
 }

@@ -244,7 +244,15 @@ type Colony struct {
 	BroodPeak  float64 // brood cells at the height of the season [-]
 	ClusterAt  float64 // height of the cluster's middle above the floor on Date, 0: default [m]
 	Feeds      []Feed
+	Flows      []Flow
 	WaterNear  float64 // distance to open water, 0: unknown [m]
+}
+
+// Flow is a time of the year in which flowers give nectar.
+type Flow struct {
+	From, To Day
+	Nectar   float64 // what a strong colony carries in on a full flying day [kg]
+	Sugar    float64 // sugar in the nectar by mass, 0 to 1 [-]
 }
 
 // Feed is food given on a day, counted as ripe stores.

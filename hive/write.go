@@ -145,6 +145,9 @@ func normal(p Plan, standard *material.Table) (Plan, error) {
 	if len(p.Colony.Feeds) == 0 {
 		p.Colony.Feeds = nil
 	}
+	if len(p.Colony.Flows) == 0 {
+		p.Colony.Flows = nil
+	}
 	if !p.Site.HasPlace {
 		p.Site.Latitude, p.Site.Longitude, p.Site.Height = 0, 0, 0
 	}

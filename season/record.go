@@ -16,6 +16,7 @@ type channels struct {
 	underLid, atFloor, atCluster, mean, depth                            int
 	humidityLid, humidityCluster                                         int
 	co2, vapour                                                          int
+	hauled, dried, gained, unripe, combWarm                              int
 	lossWalls, lossLid, lossFloor, lossEdges, lossOpenings, lossCracks   int
 	airOut                                                               int
 	waterLid, waterWalls, waterFloor, waterCombs, waterOver, wallsFaceLo int
@@ -57,6 +58,11 @@ func (r *run) newTrace() {
 	c.humidityLid = t.add("humidity.under_lid", "-", "relative humidity of the uppermost air over the core, over ice in frost, end of the hour")
 	c.humidityCluster = t.add("humidity.at_cluster", "-", "relative humidity beside the cluster, over ice in frost, end of the hour")
 	c.co2 = t.add("co2.at_cluster", "-", "volume fraction of CO2 beside the cluster, end of the hour")
+	c.hauled = t.add("water.hauled", "kg", "water carried in and spread to cool the nest in the hour")
+	c.dried = t.add("nectar.dried", "kg", "water that left nectar in the hour")
+	c.gained = t.add("honey.gained", "kg", "honey that nectar carried in during the hour becomes")
+	c.unripe = t.add("nectar.unripe", "kg", "water still to leave nectar, end of the hour")
+	c.combWarm = t.add("comb.warmest", "°C", "warmest comb of all columns and heights, end of the hour")
 	c.vapour = t.add("water.produced", "kg", "vapour given off by the bees in the hour")
 	c.waterLid = t.add("water.lid", "kg", "water and ice on lid and top board, end of the hour")
 	c.waterOver = t.add("water.overhead", "kg", "the part of it above the cluster's combs, end of the hour")
@@ -100,6 +106,7 @@ func (r *run) beginHour(h int) {
 	const calm, sunny = 6, 100 // m/s and W/m², common practice, no source
 	if !r.dead && w.TempAir >= r.bio.FlightAbove && w.GlobalHorizontal >= sunny && w.WindSpeed <= calm {
 		r.flight = r.bio.FlightExtra * r.demand.Power
+		r.flown++
 	}
 }
 
@@ -123,6 +130,13 @@ func (r *run) endHour(h int) {
 	}
 	a[c.mass], a[c.sealed] = r.strength.Adults, r.strength.Sealed
 	a[c.radius], a[c.height], a[c.fan], a[c.out] = r.ball.radius, r.ball.centre, r.fan, r.outside
+	a[c.unripe] = r.hot.unripe
+	a[c.combWarm] = o.temp
+	for i, t := range e.comb {
+		if i == 0 || t > a[c.combWarm] {
+			a[c.combWarm] = t
+		}
+	}
 	a[c.flight], a[c.honeyLeft] = r.flight, r.honey()
 	levels := e.profile()
 	a[c.underLid] = airAt(levels, e.height-underLidDepth)

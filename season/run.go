@@ -48,18 +48,21 @@ type run struct {
 	tot    *Totals
 	joints *wall.Cache
 
-	strength colony.Strength
-	ball     ball
-	loose    []float64 // how spread bees share themselves over the cells
-	demand   colony.Demand
-	contact  float64 // honey within reach of the cluster since it last moved [kg]
-	rearing  float64 // honey for brood beyond its heat [kg/s]
-	flight   float64 // extra use of flying bees [W]
-	fan      float64 // air fanned out of the entrance [m³/s]
-	outside  float64 // share of the bees that hang outside [-]
-	dead     bool
-	coldest  float64 // mean of the coldest month [°C]
-	gate     int     // the opening that fanners stand in, -1 without
+	strength     colony.Strength
+	ball         ball
+	loose        []float64 // how spread bees share themselves over the cells
+	demand       colony.Demand
+	contact      float64 // honey within reach of the cluster since it last moved [kg]
+	rearing      float64 // honey for brood beyond its heat [kg/s]
+	flight       float64 // extra use of flying bees [W]
+	flown        float64 // hours of flight since the day began [h]
+	fan          float64 // air fanned out of the entrance [m³/s]
+	outside      float64 // share of the bees that hang outside [-]
+	hot          hot
+	nestHumidity float64 // of the nest's air, end of the last step [-]
+	dead         bool
+	coldest      float64 // mean of the coldest month [°C]
+	gate         int     // the opening that fanners stand in, -1 without
 
 	built     string    // the state of wraps and trays compiled last
 	today     time.Time // start of the running day
@@ -302,6 +305,7 @@ func (r *run) hour(h int) error {
 	dt := 3600 / float64(n)
 	e.place(&r.ball)
 	e.narrow(&r.ball)
+	r.forage(h)
 	for i := range n {
 		o := r.outdoors(h, float64(i+1)/float64(n))
 		change, err := e.step(dt, &o, maxRounds, roundTolerance, r.sources)
@@ -314,7 +318,10 @@ func (r *run) hour(h int) error {
 		}
 		r.account(dt, &o)
 		r.feed(dt)
+		r.thirst(dt)
+		r.readNest(&o)
 		r.ventilate(&o)
+		r.cool(h)
 	}
 	r.move(h)
 	r.endHour(h)
@@ -326,7 +333,8 @@ func (r *run) hour(h int) error {
 func (r *run) day(now time.Time, first bool) error {
 	r.today = now
 	if !first {
-		honey := r.strength.Day(r.bio, r.sealedAsked(now))
+		honey := r.strength.Day(r.bio, r.sealedAsked(now), min(1, r.flown/flyingDay))
+		r.flown = 0
 		r.rearing = honey / 86400
 		if r.dead {
 			r.strength, r.rearing = colony.Strength{}, 0
@@ -510,6 +518,7 @@ func (r *run) sources() {
 		e.moisture[i] = w * vapour
 		e.carbon[i] = w * eaten * colony.CO2PerHoney
 	}
+	r.summerSources()
 	if r.fan > 0 && r.gate >= 0 {
 		// Fanners stand in a row from the nest to the entrance: what leaves by them
 		// is air of the nest, and fresh air comes in beside them.
@@ -541,7 +550,12 @@ func (r *run) ventilate(o *outdoors) {
 	if beside := r.e.besides(&r.ball); beside > o.temp {
 		forHeat = limit * clamp((beside-warm)/3, 0, 1)
 	}
-	want := min(limit, max(forGas, forHeat))
+	// Ripening nectar and spread water want dry air.
+	forWater := 0.0
+	if r.hot.unripe > 0.05 || r.hot.spray > 0 {
+		forWater = limit * clamp((r.nestHumidity-0.6)/0.25, 0, 1)
+	}
+	want := min(limit, max(forGas, forHeat, forWater))
 	r.fan += 0.5 * (want - r.fan)
 	if r.fan < 1e-7 {
 		r.fan = 0
@@ -554,6 +568,15 @@ func (r *run) ventilate(o *outdoors) {
 	if r.outside < 1e-4 {
 		r.outside = 0
 	}
+}
+
+// readNest notes the humidity of the air the bees sit in.
+func (r *run) readNest(o *outdoors) {
+	ratio := 0.0
+	for i, w := range r.ball.weight {
+		ratio += w * r.e.ratio[i]
+	}
+	r.nestHumidity = humidity(r.e.besides(&r.ball), ratio, o.pressure)
 }
 
 // carbonAtCluster is the volume fraction of CO2 in the air the bees breathe. [-]

@@ -72,12 +72,17 @@ type Totals struct {
 	Stored   float64 // gained by air, combs and shell [J]
 	Lost     LossJ   // left the hive [J]; solar gain counts against it
 
-	HoneyStart float64 // [kg]
-	HoneyFed   float64 // [kg]
-	HoneyEaten float64 // [kg]
-	HoneyEnd   float64 // [kg]
+	HoneyStart  float64 // [kg]
+	HoneyFed    float64 // [kg]
+	HoneyGained float64 // that nectar became [kg]
+	HoneyEaten  float64 // [kg]
+	HoneyEnd    float64 // [kg]
 
-	VapourMade  float64 // given off by the bees [kg]
+	Nectar      float64 // carried in [kg]
+	NectarDried float64 // water that left it [kg]
+	WaterHauled float64 // carried in and spread to cool the nest [kg]
+
+	VapourMade  float64 // given off by the bees, nectar and spread water [kg]
 	VapourIn    float64 // came with outdoor air [kg]
 	VapourOut   float64 // left with air [kg]
 	VapourGain  float64 // more in the hive's air at the end [kg]
@@ -140,7 +145,7 @@ func (t Totals) Closure() Closure {
 		Vapour: share(t.VapourMade+t.VapourIn-t.VapourOut-t.VapourGain-settled+(settled-t.Lying.Sum()-t.Drained), t.VapourMade+t.VapourIn),
 		CO2:    share(t.CarbonMade+t.CarbonIn-t.CarbonOut-t.CarbonGain, t.CarbonMade+t.CarbonIn),
 		Air:    share(t.AirIn-t.AirOut, t.AirIn),
-		Honey:  share(t.HoneyStart+t.HoneyFed-t.HoneyEaten-t.HoneyEnd, t.HoneyStart+t.HoneyFed),
+		Honey:  share(t.HoneyStart+t.HoneyFed+t.HoneyGained-t.HoneyEaten-t.HoneyEnd, t.HoneyStart+t.HoneyFed+t.HoneyGained),
 	}
 }
 

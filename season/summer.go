@@ -1,0 +1,174 @@
+package season
+
+import (
+	"time"
+
+	"hackle/hive"
+)
+
+// Summer numbers of the whole colony. Those of single bees are in colony.
+const (
+	strongColony = 4.0  // bees that carry in a flow's full nectar; half of them half of it, common practice, no source [kg]
+	flyingDay    = 8.0  // full hours of flight in a full flying day, common practice, no source [h]
+	ripening     = 48.0 // time in which two thirds of the surplus water leave nectar in dry air; three weeks to the last, estimate [h]
+	ripeSugar    = 0.82 // sugar in ripe honey by mass, Nectar concentration and water (J Exp Biol 212 (2009) 429) [-]
+)
+
+// hot is the state of the colony's summer work.
+type hot struct {
+	unripe float64 // water still to be dried off nectar [kg]
+	spray  float64 // water spread to cool the nest [kg/s]
+	drying float64 // water leaving nectar [kg/s]
+	bring  float64 // honey that the nectar of this hour becomes [kg/s]
+	full   bool    // comb had no room for nectar
+}
+
+// during reports whether a day of the calendar lies from a to b, which may run
+// over the end of the year.
+func during(date time.Time, a, b hive.Day) bool {
+	n := int(date.Month())*100 + date.Day()
+	from, to := int(a.Month)*100+a.Day, int(b.Month)*100+b.Day
+	if a.Year != 0 && a.Year != date.Year() && b.Year != date.Year() {
+		return false
+	}
+	if from <= to {
+		return n >= from && n <= to
+	}
+	return n >= from || n <= to
+}
+
+// forage finds what the flying bees of an hour bring: nectar by the calendar of
+// flows, as the hour allows.
+func (r *run) forage(h int) {
+	r.hot.bring = 0
+	if r.dead || r.flight == 0 {
+		return
+	}
+	w := &r.in.Weather.Hours[h]
+	// Work rises from the temperature of first flight to full six degrees above.
+	share := clamp((w.TempAir-r.bio.FlightAbove)/6, 0.2, 1)
+	strength := min(1, r.strength.Adults/strongColony)
+	for _, f := range r.in.Plan.Colony.Flows {
+		if !during(r.today, f.From, f.To) {
+			continue
+		}
+		nectar := f.Nectar / flyingDay * share * strength // kg in the hour
+		room := r.room()
+		honey := nectar * f.Sugar / ripeSugar
+		if honey > room {
+			nectar *= room / honey
+			honey = room
+			if !r.hot.full {
+				r.event(r.now(), "no empty comb left for nectar")
+			}
+			r.hot.full = true
+		}
+		r.hot.bring += honey / 3600
+		r.hot.unripe += nectar - honey
+		r.tot.Nectar += nectar
+	}
+}
+
+// room is the honey that the combs can still take. [kg]
+func (r *run) room() float64 {
+	e := r.e
+	free := 0.0
+	for i := range e.combs {
+		free += max(0, e.combs[i].capacity-e.honey[i])
+	}
+	return free
+}
+
+// storeHoney puts new honey into the highest empty comb, as bees do over the
+// nest. [kg]
+func (r *run) storeHoney(kg float64) {
+	e := r.e
+	for k := len(e.slabs) - 1; k >= 0 && kg > 0; k-- {
+		for _, col := range []int{flank, core, beyond} {
+			if col >= e.columns {
+				continue
+			}
+			if j := e.cells[e.at(k, col)].comb; j >= 0 {
+				put := min(kg, max(0, e.combs[j].capacity-e.honey[j]))
+				e.honey[j] += put
+				kg -= put
+			}
+		}
+	}
+	if kg > 0 && len(e.honey) > 0 {
+		e.honey[len(e.honey)-1] += kg
+	}
+}
+
+// waterLimit is the most water that foragers can carry in. It stops by night, in
+// the cold, and when water is out of reach or its distance unknown. [kg/s]
+//
+// A forager's round takes the flight both ways and the time to fill up and give
+// away; published loads are 25 mg and, in the desert, 44 mg.
+func (r *run) waterLimit(h int) float64 {
+	d := r.in.Plan.Colony.WaterNear
+	b := r.bio
+	w := &r.in.Weather.Hours[h]
+	if d <= 0 || d > b.WaterReach || w.GlobalHorizontal < 20 || w.TempAir < b.FlightAbove {
+		return 0
+	}
+	round := 2*d/b.FlightSpeed + b.WaterStop
+	carriers := b.WaterShare * r.strength.Adults / b.BeeMass
+	return min(b.WaterCap, carriers*b.WaterLoad/round)
+}
+
+// cool decides how much water bees spread in the next step, and how fast nectar
+// dries: both by halves, as with fanning, so that bees do not flip.
+func (r *run) cool(h int) {
+	b := r.bio
+	if r.dead {
+		r.hot.spray, r.hot.drying = 0, 0
+		return
+	}
+	const span = 2.0 // K from the first droplet to all hands
+	want := r.waterLimit(h) * clamp((r.e.besides(&r.ball)-b.SprayAbove)/span, 0, 1)
+	r.hot.spray += 0.5 * (want - r.hot.spray)
+	if r.hot.spray < 1e-9 {
+		r.hot.spray = 0
+	}
+	// Nectar gives its water off the faster the drier the nest air is.
+	dry := clamp(1-r.nestHumidity, 0, 1) / 0.5
+	r.hot.drying = r.hot.unripe / (ripening * 3600) * min(1.5, dry)
+}
+
+// thirst books the water of a step.
+func (r *run) thirst(dt float64) {
+	spent := min(r.hot.unripe, r.hot.drying*dt)
+	r.hot.unripe -= spent
+	r.tot.NectarDried += r.hot.drying * dt
+	r.tot.WaterHauled += r.hot.spray * dt
+	r.acc[r.ch.hauled] += r.hot.spray * dt
+	r.acc[r.ch.dried] += r.hot.drying * dt
+	if r.hot.bring > 0 {
+		honey := r.hot.bring * dt
+		r.storeHoney(honey)
+		r.tot.HoneyGained += honey
+		r.acc[r.ch.gained] += honey
+	}
+}
+
+// summerSources adds what cooling and ripening take from the nest's air: the
+// vapour they give, and its heat.
+func (r *run) summerSources() {
+	e := r.e
+	water := r.hot.spray
+	for i, w := range r.ball.weight {
+		if w == 0 {
+			continue
+		}
+		e.moisture[i] += w * water
+		e.source[i] -= w * water * latentWater
+	}
+	for i, w := range r.loose {
+		if w == 0 {
+			continue
+		}
+		e.moisture[i] += w * r.hot.drying
+		e.source[i] -= w * r.hot.drying * latentWater
+	}
+}

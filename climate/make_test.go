@@ -187,6 +187,50 @@ func TestMakeYears(t *testing.T) {
 	}
 }
 
+// byHour returns the means of a month by the hour of the day, the hour's end.
+func byHour(s *Series, month time.Month, of func(h *Hour) float64) []float64 {
+	sums, counts := make([]float64, 24), make([]float64, 24)
+	for i := range s.Hours {
+		if at := s.Start.In(s.Location()).Add(time.Duration(i) * time.Hour); at.Month() == month {
+			sums[at.Hour()] += of(&s.Hours[i])
+			counts[at.Hour()]++
+		}
+	}
+	for h := range sums {
+		sums[h] /= counts[h]
+	}
+	return sums
+}
+
+// TestMakeDailyCycle holds the mean day of temperature and wind against that of
+// the shipped year.
+func TestMakeDailyCycle(t *testing.T) {
+	for _, name := range madeSites {
+		real, n := builtinNormals(t, name)
+		made, err := Make(n, real.Latitude, real.Longitude, real.Height, real.Zone, 6, 10)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, month := range []time.Month{time.January, time.April, time.July, time.October} {
+			temp := func(h *Hour) float64 { return h.TempAir }
+			a, b := byHour(made, month, temp), byHour(real, month, temp)
+			// The mean day of one real month still has its weather in it.
+			if r := correlation(a, b); r < 0.93 {
+				t.Errorf("%s, %s: mean days of temperature correlate by %.3f", name, month, r)
+			}
+			highest := func(v []float64) int { return slices.Index(v, slices.Max(v)) }
+			if apart := highest(a) - highest(b); apart < -2 || apart > 2 {
+				t.Errorf("%s, %s: warmest at hour %d, real %d", name, month, highest(a), highest(b))
+			}
+		}
+		wind := func(h *Hour) float64 { return h.WindSpeed }
+		a, b := byHour(made, time.July, wind), byHour(real, time.July, wind)
+		if r := correlation(a, b); name != "phoenix-az" && r < 0.6 { // a valley wind blows there late in the day
+			t.Errorf("%s: mean days of wind correlate by %.3f", name, r)
+		}
+	}
+}
+
 // checkPhysical looks for what weather cannot be.
 func checkPhysical(t *testing.T, s *Series) {
 	t.Helper()

@@ -303,7 +303,10 @@ func (b *Biology) resting(mass, core, air, hive, spread, excess float64) float64
 	clustered := mantle + 0.25*math.Max(0, core-mantle)
 	mean := (1-spread)*clustered + spread*hive
 	mean = math.Min(mean, 35)
-	awake := 1 + spread*(b.AwakeFactor-1)
+	// In the heat bees fall idle: the metabolism of colonies falls from 30 to
+	// 40 °C (Journal of Comparative Physiology B 148 (1982) 65).
+	idle := math.Max(0, math.Min(1, (mean-25)/10))
+	awake := 1 + spread*(1-idle)*(b.AwakeFactor-1)
 	return awake * mass * b.RestingPower * math.Pow(b.RestingQ10, (mean-10)/10)
 }
 

@@ -18,6 +18,7 @@ const (
 type hot struct {
 	unripe float64 // water still to be dried off nectar [kg]
 	spray  float64 // water spread to cool the nest [kg/s]
+	crops  float64 // water that bees hold ready in their crops [kg]
 	drying float64 // water leaving nectar [kg/s]
 	bring  float64 // honey that the nectar of this hour becomes [kg/s]
 	full   bool    // comb had no room for nectar
@@ -126,7 +127,16 @@ func (r *run) cool(h int) {
 		return
 	}
 	const span = 2.0 // K from the first droplet to all hands
-	want := r.waterLimit(h) * clamp((r.e.besides(&r.ball)-b.SprayAbove)/span, 0, 1)
+	need := clamp((r.e.besides(&r.ball)-b.SprayAbove)/span, 0, 1)
+	// Bees hold water in their crops for the evening, when none is fetched.
+	const holders, crop = 0.1, 0.00004 // share of the bees and kg each, estimate
+	dt := 3600 / float64(r.in.StepsPerHour)
+	hold := holders * crop * r.strength.Adults / b.BeeMass
+	supply := r.waterLimit(h)
+	want := min(b.WaterCap, supply+r.hot.crops/dt) * need
+	if warm := r.e.besides(&r.ball) > b.SprayAbove-2; warm || want > 0 {
+		r.hot.crops = clamp(r.hot.crops+(supply-want)*dt, 0, hold)
+	}
 	r.hot.spray += 0.5 * (want - r.hot.spray)
 	if r.hot.spray < 1e-9 {
 		r.hot.spray = 0

@@ -74,7 +74,8 @@ type surface struct {
 	far     int // cell on the far side of a board between two airs, else -1
 	area    float64
 	chain   *wall.Chain
-	offset  int     // first temperature of the chain in the state
+	moist   *wall.MoistChain
+	offset  int     // first cell of both chains in the state
 	gap     float64 // free distance to what it faces [m]
 	kind    filmKind
 	height  float64 // length of the convective layer [m]
@@ -207,6 +208,8 @@ type compiler struct {
 	ideal Ideal
 	joint *wall.Cache
 	grid  wall.Grid
+
+	wood wall.Isotherm // of one kilogram of wood in a cubic metre
 }
 
 // nest is what compile must know of the warm body among the combs.
@@ -487,10 +490,59 @@ func (c *compiler) makeCells() {
 	}
 }
 
+// sheet is one layer as the engine sees it.
+type sheet struct {
+	heat  wall.Layer
+	moist wall.Moist
+}
+
+func heats(sheets []sheet) []wall.Layer {
+	out := make([]wall.Layer, len(sheets))
+	for i, s := range sheets {
+		out[i] = s.heat
+	}
+	return out
+}
+
+func moists(sheets []sheet) []wall.Moist {
+	out := make([]wall.Moist, len(sheets))
+	for i, s := range sheets {
+		out[i] = s.moist
+	}
+	return out
+}
+
+// Water that wood of a hive takes up as liquid across its grain, and the content
+// that fills its pores, as a share of the pore space left by cell walls of
+// 1,530 kg/m³. Uptake borrowed from a record for building wood, pores from memory.
+const (
+	woodUptake = 0.0017 // [kg/(m²·√s)]
+	woodSolid  = 1530.0 // [kg/m³]
+)
+
+// moistOf is what a layer does with water. A layer known by its thermal
+// resistance alone passes vapour as still air of its thickness does.
+func (c *compiler) moistOf(l hive.Layer) wall.Moist {
+	m := l.Material
+	w := wall.Moist{MuDry: max(1, m.MuDry), MuWet: max(1, m.MuWet)}
+	if l.Resistance > 0 || m.Sorption <= 0 {
+		return w
+	}
+	if !c.wood.Stores() {
+		c.wood = wall.WoodIsotherm(1, 1)
+	}
+	w.Sorption = c.wood.Times(m.Density * m.Sorption)
+	w.Free = max(100, 0.9*1000*(1-m.Density/woodSolid))
+	if m.Density > 300 {
+		w.LiquidUptake = woodUptake
+	}
+	return w
+}
+
 // layersOf turns a shell from the file's order (outside to inside) to the
 // engine's (inside to outside).
-func layersOf(shell []hive.Layer) []wall.Layer {
-	out := make([]wall.Layer, 0, len(shell))
+func (c *compiler) layersOf(shell []hive.Layer) []sheet {
+	out := make([]sheet, 0, len(shell))
 	for i := len(shell) - 1; i >= 0; i-- {
 		l := shell[i]
 		w := wall.Layer{Thickness: l.Thickness, Resistance: l.Resistance}
@@ -499,26 +551,28 @@ func layersOf(shell []hive.Layer) []wall.Layer {
 			w.Density = l.Material.Density
 			w.SpecificHeat = l.Material.SpecificHeat
 		}
-		out = append(out, w)
+		out = append(out, sheet{w, c.moistOf(l)})
 	}
 	return out
 }
 
 // shell returns the layers of one upright face of a body on the compile date,
 // wraps included, inside to outside.
-func (c *compiler) shell(body int, face hive.Face) []wall.Layer {
-	layers := layersOf(c.hive.Bodies[body].Walls[face])
+func (c *compiler) shell(body int, face hive.Face) []sheet {
+	layers := c.layersOf(c.hive.Bodies[body].Walls[face])
 	return append(layers, c.wrapsOn(face)...)
 }
 
 // shellOf is shell by number of the face.
-func (c *compiler) shellOf(body, face int) []wall.Layer { return c.shell(body, hive.Face(face)) }
+func (c *compiler) shellOf(body, face int) []wall.Layer {
+	return heats(c.shell(body, hive.Face(face)))
+}
 
 // faceWidth is the inside breadth of an upright face. [m]
 func faceWidth(b *hive.Body, face int) float64 { return b.FaceWidth(hive.Face(face)) }
 
-func (c *compiler) wrapsOn(face hive.Face) []wall.Layer {
-	var out []wall.Layer
+func (c *compiler) wrapsOn(face hive.Face) []sheet {
+	var out []sheet
 	for i := range c.hive.Wraps {
 		w := &c.hive.Wraps[i]
 		if !w.OnAt(c.date) {
@@ -526,23 +580,27 @@ func (c *compiler) wrapsOn(face hive.Face) []wall.Layer {
 		}
 		for _, f := range w.Faces {
 			if f == face {
-				out = append(out, layersOf(w.Layers)...)
+				out = append(out, c.layersOf(w.Layers)...)
 			}
 		}
 	}
 	return out
 }
 
-func (c *compiler) addSurface(s surface, shell []hive.Layer, layers []wall.Layer) error {
+func (c *compiler) addSurface(s surface, shell []hive.Layer, layers []sheet) error {
 	if s.area <= 0 {
 		return nil
 	}
 	s.inner, s.outer = emissivities(shell)
-	ch, err := wall.NewChain(layers, c.grid)
+	heat := heats(layers)
+	ch, err := wall.NewChain(heat, c.grid)
 	if err != nil {
 		return fmt.Errorf("season: %s: %w", s.name, err)
 	}
 	s.chain = ch
+	if s.moist, err = wall.NewMoistChain(ch, heat, moists(layers)); err != nil {
+		return fmt.Errorf("season: %s: %w", s.name, err)
+	}
 	s.offset = c.states
 	c.states += ch.Cells()
 	c.widest = max(c.widest, ch.Cells())
@@ -639,7 +697,7 @@ func (c *compiler) makeSurfaces() error {
 			s := surface{name: "follower board", part: partFollower, side: -1,
 				cell: c.at(k, flank), far: c.at(k, beyond), area: b.Length * s.height(),
 				gap: b.SideGap(), kind: filmChannel, height: b.Height, partner: -1, farZone: -1, level: s.middle()}
-			if err := c.addSurface(s, fo.Layers, layersOf(fo.Layers)); err != nil {
+			if err := c.addSurface(s, fo.Layers, c.layersOf(fo.Layers)); err != nil {
 				return err
 			}
 		}
@@ -673,7 +731,7 @@ func (c *compiler) makeFloor() error {
 	if h.Floor.Mesh && !h.Floor.TrayOn(c.date) {
 		return nil
 	}
-	layers := layersOf(h.Floor.Layers)
+	layers := c.layersOf(h.Floor.Layers)
 	layers = append(layers, c.wrapsOn(hive.Bottom)...)
 	area := c.footprint(c.slabs[0])
 	for col := range c.columns {
@@ -694,13 +752,13 @@ func (c *compiler) makeTop() error {
 	k := len(c.slabs) - 1
 	top := c.slabs[k]
 	area := c.footprint(top)
-	lid := append(layersOf(h.Lid.Layers), c.wrapsOn(hive.Top)...)
+	lid := append(c.layersOf(h.Lid.Layers), c.wrapsOn(hive.Top)...)
 	board := h.TopBoard
 	gap := top.height()
 	if c.lidCell < 0 {
 		layers, shell := lid, h.Lid.Layers
 		if board != nil {
-			layers, shell = append(layersOf(board.Layers), lid...), board.Layers
+			layers, shell = append(c.layersOf(board.Layers), lid...), board.Layers
 		}
 		for col := range c.columns {
 			s := surface{name: "lid", part: partLid, side: roofSide, cell: c.at(k, col), far: -1, area: area[col],
@@ -719,7 +777,7 @@ func (c *compiler) makeTop() error {
 			s.area = max(0, s.area-board.Hole)
 		}
 		total += s.area
-		if err := c.addSurface(s, board.Layers, layersOf(board.Layers)); err != nil {
+		if err := c.addSurface(s, board.Layers, c.layersOf(board.Layers)); err != nil {
 			return err
 		}
 	}

@@ -36,6 +36,7 @@ type Ideal struct {
 	NoEdges     bool // no thermal bridges
 	Tight       bool // no cracks
 	NoUpright   bool // combs conduct sideways only
+	NoSorption  bool // walls, boards and lid neither take up vapour nor let it through
 	// OuterFilm fixes the conductance at every outer face, 0 for the weather's. [W/(m²·K)]
 	OuterFilm float64
 }
@@ -47,7 +48,8 @@ type outdoors struct {
 	pressure float64        // [Pa]
 	wind     float64        // at the hive [m/s]
 	push     [sides]float64 // wind pressure by side [Pa]
-	film     [sides]float64 // conductance at the outer face [W/(m²·K)]
+	film     [sides]float64 // conductance at the outer face, radiation included [W/(m²·K)]
+	blown    [sides]float64 // convective part of it [W/(m²·K)]
 	feels    [sides]float64 // temperature that conductance leads to: air, sky and sun together [°C]
 }
 
@@ -58,6 +60,7 @@ type engine struct {
 	state
 	heat, gas *skyline.Matrix
 	work      []wall.Work
+	damp      []wall.MoistWork
 	rhs       []float64
 	net       *airflow.State
 	old       state     // at the start of the step
@@ -77,8 +80,12 @@ type engine struct {
 	law      []faceLaw
 	face     []float64 // temperature of each near face [°C]
 	farFace  []float64
-	outer    []float64 // temperature of each outer face [°C]
-	wetting  []float64 // water that came to each face in the last solution [kg/s]
+	outer    []float64   // temperature of each outer face [°C]
+	vapour   []vapourLaw // of each surface
+	pNear    []float64   // vapour pressure at each near face [Pa]
+	pFar     []float64   // at each far face [Pa]
+	owed     []float64   // vapour that walls took beyond what the air of each cell gave [kg]
+	wetting  []float64   // water that came to each face in the last solution [kg/s]
 	farWet   []float64
 	combWet  []float64
 	near     []latentHeat // heat of that water at each near face
@@ -114,6 +121,7 @@ type state struct {
 	temp    []float64 // air of each cell [°C]
 	comb    []float64 // comb and stores [°C]
 	chain   []float64 // wall cells, chain after chain [°C]
+	content []float64 // water in them [kg/m³]
 	ratio   []float64 // humidity ratio of each cell [kg/kg]
 	co2     []float64 // mass fraction of each cell [kg/kg]
 	water   []float64 // on each near face [kg]
@@ -125,6 +133,14 @@ type state struct {
 // faceLaw is a wall condensed to its faces for one step.
 type faceLaw struct {
 	g, s          float64 // single-sided: flux in = g·T − s
+	gAA, gAB, gBB float64
+	sA, sB        float64
+}
+
+// vapourLaw is a wall condensed to its faces for vapour: flux in = g·p − s
+// [kg/(m²·s)] by the pressure at the face [Pa].
+type vapourLaw struct {
+	g, s          float64 // single-sided
 	gAA, gAB, gBB float64
 	sA, sB        float64
 }
@@ -165,6 +181,10 @@ func newEngine(b *box, ideal Ideal) *engine {
 	e.heat, e.gas = b.heat.Clone(), b.gas.Clone()
 	e.rhs = make([]float64, max(b.rows, n))
 	e.work = make([]wall.Work, f)
+	e.damp = make([]wall.MoistWork, f)
+	e.vapour = make([]vapourLaw, f)
+	e.owed = make([]float64, n)
+	e.content = make([]float64, b.states)
 	e.net = b.net.NewState()
 	e.cond = airflow.Conditions{
 		Tolerance: 1e-8, Density: make([]float64, n), Viscosity: make([]float64, n),
@@ -174,7 +194,7 @@ func newEngine(b *box, ideal Ideal) *engine {
 		e.cond.Scale[i] = 1
 	}
 	e.mass, e.residual, e.swapped = make([]float64, len(b.links)), make([]float64, len(b.links)), make([]float64, len(b.links))
-	for _, s := range []*[]float64{&e.film, &e.farFilm, &e.rad, &e.farRad, &e.face, &e.farFace, &e.outer, &e.wetting, &e.farWet, &e.water, &e.farWat} {
+	for _, s := range []*[]float64{&e.film, &e.farFilm, &e.rad, &e.farRad, &e.face, &e.farFace, &e.outer, &e.pNear, &e.pFar, &e.wetting, &e.farWet, &e.water, &e.farWat} {
 		*s = make([]float64, f)
 	}
 	e.law = make([]faceLaw, f)
@@ -215,6 +235,8 @@ func (e *engine) start(o outdoors) {
 	fill(e.outer, o.temp)
 	fill(e.zoneTemp, o.temp)
 	fill(e.ratio, o.ratio)
+	fill(e.pNear, air.VapourPressure(o.ratio, o.pressure))
+	fill(e.pFar, air.VapourPressure(o.ratio, o.pressure))
 	fill(e.co2, ambient*massCO2)
 }
 
@@ -292,9 +314,25 @@ func (e *engine) condense(dt float64, o *outdoors) {
 		l := &e.law[i]
 		if f.far >= 0 {
 			l.gAA, l.gAB, l.gBB, l.sA, l.sB = f.chain.CondenseBoth(dt, st, &e.work[i])
-			continue
+		} else {
+			l.g, l.s = f.chain.Condense(dt, st, o.film[f.side], o.feels[f.side], &e.work[i])
 		}
-		l.g, l.s = f.chain.Condense(dt, st, o.film[f.side], o.feels[f.side], &e.work[i])
+	}
+	if e.ideal.NoSorption || math.IsInf(dt, 1) {
+		return
+	}
+	// Vapour moves through walls as warm as they were when the step began.
+	outside := air.VapourPressure(o.ratio, o.pressure)
+	for i := range e.faces {
+		f := &e.faces[i]
+		st, in := e.chain[f.offset:f.offset+f.chain.Cells()], e.content[f.offset:f.offset+f.chain.Cells()]
+		l := &e.vapour[i]
+		if f.far >= 0 {
+			l.gAA, l.gAB, l.gBB, l.sA, l.sB = f.moist.CondenseBoth(dt, in, st, &e.damp[i])
+		} else {
+			beta := air.LewisVapourCoefficient(o.blown[f.side], o.temp, o.pressure)
+			l.g, l.s = f.moist.Condense(dt, in, st, beta, outside, &e.damp[i])
+		}
 	}
 }
 

@@ -304,17 +304,17 @@ func (c *compiler) bridges() {
 				continue
 			}
 			depth := min(restDepth, 0.6*layers[len(layers)-1].Thickness)
-			j, err := wall.RecessJoint(c.shell(i, f), wall.Recess{Depth: depth, Height: restHeight, Film: jointInner}, jointInner, jointOuter)
+			j, err := wall.RecessJoint(heats(c.shell(i, f)), wall.Recess{Depth: depth, Height: restHeight, Film: jointInner}, jointInner, jointOuter)
 			add(c.at(k, side), b.FaceWidth(f), j, err)
 		}
 	}
 	low, top := &h.Bodies[0], &h.Bodies[len(h.Bodies)-1]
-	lid := append(layersOf(h.Lid.Layers), c.wrapsOn(4)...)
+	lid := heats(append(c.layersOf(h.Lid.Layers), c.wrapsOn(4)...))
 	lidAt := c.at(len(c.slabs)-1, side)
 	if c.lidCell >= 0 {
 		lidAt = c.lidCell
 	} else if h.TopBoard != nil {
-		lid = append(layersOf(h.TopBoard.Layers), lid...)
+		lid = append(heats(c.layersOf(h.TopBoard.Layers)), lid...)
 	}
 	rim := wall.Rim{}
 	for f := range 4 {
@@ -323,7 +323,7 @@ func (c *compiler) bridges() {
 		if h.Floor.Mesh && !h.Floor.TrayOn(c.date) {
 			continue
 		}
-		j, err = wall.FloorJoint(c.shellOf(0, f), layersOf(h.Floor.Layers), 0, jointInner, jointInner, jointOuter)
+		j, err = wall.FloorJoint(c.shellOf(0, f), heats(c.layersOf(h.Floor.Layers)), 0, jointInner, jointInner, jointOuter)
 		add(c.at(0, side), faceWidth(low, f), j, err)
 	}
 }

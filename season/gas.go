@@ -72,31 +72,48 @@ func (e *engine) gasMatrix(dt, diffusivity float64, take func(cell int, mass flo
 type wetFace struct {
 	cell  int
 	temp  float64  // [°C]
-	beta  float64  // vapour passage [kg/(s·Pa)]
+	beta  float64  // vapour passage of the film [kg/(s·Pa)]
+	g, s  float64  // vapour into the wall behind: g·p − s [kg/(s·Pa), kg/s]
 	sat   float64  // saturation pressure at the face [Pa]
 	water float64  // at the start of the step [kg]
 	mode  *wetMode // found in the last round, the start of the next
 	came  *float64 // water that comes to the face [kg/s]
 	heat  *latentHeat
+	p     *float64 // vapour pressure at the face [Pa]
+}
+
+// through is the passage from the air into the wall behind a face without a
+// film of water: film and wall in series. [kg/(s·Pa)]
+func (f *wetFace) through() float64 {
+	if f.g <= 0 {
+		return 0
+	}
+	return f.beta * f.g / (f.beta + f.g)
 }
 
 // collectWetFaces lists every face that water can lie on.
 func (e *engine) collectWetFaces(pressure float64) {
 	e.wetFaces = e.wetFaces[:0]
-	add := func(cell int, area, film, temp, water float64, mode *wetMode, came *float64, heat *latentHeat) {
+	add := func(cell int, area, film, temp, water float64, mode *wetMode, came *float64, heat *latentHeat, g, s float64, p *float64) {
 		e.wetFaces = append(e.wetFaces, wetFace{cell, temp,
-			air.LewisVapourCoefficient(film, temp, pressure) * area, saturation(temp), water, mode, came, heat})
+			air.LewisVapourCoefficient(film, temp, pressure) * area, g * area, s * area, saturation(temp), water, mode, came, heat, p})
 	}
 	for i := range e.faces {
 		f := &e.faces[i]
-		add(f.cell, f.area, e.film[i], e.face[i], e.old.water[i], &e.mode[i], &e.wetting[i], &e.near[i])
-		if f.far >= 0 {
-			add(f.far, f.area, e.farFilm[i], e.farFace[i], e.old.farWat[i], &e.farMode[i], &e.farWet[i], &e.distant[i])
+		l := &e.vapour[i]
+		if f.far < 0 {
+			add(f.cell, f.area, e.film[i], e.face[i], e.old.water[i], &e.mode[i], &e.wetting[i], &e.near[i], l.g, l.s, &e.pNear[i])
+			continue
 		}
+		// The two sides of a board are joined by the pressures of the last round;
+		// what that leaves out is owed by the air in the next step.
+		near, far := l.sA+l.gAB*e.pFar[i], l.sB+l.gAB*e.pNear[i]
+		add(f.cell, f.area, e.film[i], e.face[i], e.old.water[i], &e.mode[i], &e.wetting[i], &e.near[i], l.gAA, near, &e.pNear[i])
+		add(f.far, f.area, e.farFilm[i], e.farFace[i], e.old.farWat[i], &e.farMode[i], &e.farWet[i], &e.distant[i], l.gBB, far, &e.pFar[i])
 	}
 	for i := range e.combs {
 		c := &e.combs[i]
-		add(c.cell, c.faceArea, e.seam[i]/c.faceArea, e.combNew[i], e.old.combWat[i], &e.combMode[i], &e.combWet[i], &e.onComb[i])
+		add(c.cell, c.faceArea, e.seam[i]/c.faceArea, e.combNew[i], e.old.combWat[i], &e.combMode[i], &e.combWet[i], &e.onComb[i], 0, 0, nil)
 	}
 }
 
@@ -119,16 +136,22 @@ func (e *engine) solveVapour(dt float64, o *outdoors) error {
 		clear(b)
 		val := e.gasMatrix(dt, stillVap, func(cell int, mass float64) { b[cell] += mass * o.ratio })
 		for i, cl := range e.cells {
-			b[i] += e.moisture[i] + cl.volume*e.cond.Density[i]/dt*e.old.ratio[i]
+			b[i] += e.moisture[i] - e.owed[i]/dt + cl.volume*e.cond.Density[i]/dt*e.old.ratio[i]
 		}
 		for i := range e.wetFaces {
 			f := &e.wetFaces[i]
+			own := e.gas.Position(f.cell, f.cell)
 			switch *f.mode {
 			case wet:
-				val[e.gas.Position(f.cell, f.cell)] += f.beta * kappa
+				val[own] += f.beta * kappa
 				b[f.cell] += f.beta * f.sat
-			case emptying:
-				b[f.cell] += f.water / dt
+			default: // the wall takes through·p − share·given
+				given := f.s
+				if *f.mode == emptying {
+					given += f.water / dt
+				}
+				val[own] += f.through() * kappa
+				b[f.cell] += f.beta / (f.beta + f.g) * given
 			}
 		}
 		if err := e.gas.Factor(); err != nil {
@@ -138,17 +161,23 @@ func (e *engine) solveVapour(dt float64, o *outdoors) error {
 		changed := false
 		for i := range e.wetFaces {
 			f := &e.wetFaces[i]
-			drive := f.beta * (kappa*b[f.cell] - f.sat)
+			pv := kappa * b[f.cell]
+			given := f.s
+			if *f.mode == emptying {
+				given += f.water / dt
+			}
+			p := (f.beta*pv + given) / (f.beta + f.g)
 			next := *f.mode
 			switch *f.mode {
 			case dry:
-				if drive > 1e-15 || f.water > 0 {
+				*f.came = 0
+				if p > f.sat*(1+1e-9) || f.water > 0 {
 					next = wet
 				}
-				*f.came = 0
 			case wet:
-				*f.came = drive
-				if drive < 0 && -drive*dt > f.water {
+				p = f.sat
+				*f.came = f.beta*(pv-p) - (f.g*p - f.s)
+				if *f.came < 0 && -*f.came*dt > f.water {
 					next = emptying
 					if f.water <= 0 {
 						next = dry
@@ -156,9 +185,12 @@ func (e *engine) solveVapour(dt float64, o *outdoors) error {
 				}
 			case emptying:
 				*f.came = -f.water / dt
-				if drive > 0 || -drive*dt < f.water {
+				if p > f.sat*(1+1e-9) {
 					next = wet
 				}
+			}
+			if f.p != nil {
+				*f.p = p
 			}
 			if next != *f.mode {
 				changed = true

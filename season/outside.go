@@ -36,7 +36,7 @@ func (r *run) shell(o *outdoors, h int, wind float64) {
 	}
 	for i := range sides {
 		if f := r.in.Ideal.OuterFilm; f > 0 {
-			o.film[i], o.feels[i] = f, o.temp
+			o.film[i], o.blown[i], o.feels[i] = f, f, o.temp
 			continue
 		}
 		finish := r.finish(i)
@@ -55,7 +55,7 @@ func (r *run) shell(o *outdoors, h int, wind float64) {
 		if i == underSide {
 			conv = sheltered
 		}
-		o.film[i] = conv + radiant
+		o.film[i], o.blown[i] = conv+radiant, conv
 		o.feels[i] = (conv*o.temp + radiant*around + finish.SolarAbsorptance*r.light[i]) / o.film[i]
 	}
 }

@@ -146,6 +146,7 @@ func (r *run) begin() error {
 	r.tot.Lost.Openings = make([]float64, len(r.in.Plan.Hive.Openings))
 	o := r.outdoors(0, 0)
 	r.e.start(o)
+	r.e.season(r.usualHumidity())
 	r.fill(c.Honey)
 	r.tot.HoneyStart = r.honey()
 	r.settle(c.ClusterAt)
@@ -154,6 +155,27 @@ func (r *run) begin() error {
 	r.e.spreadOver(r.loose, &r.ball)
 	r.contact = r.inContact()
 	return nil
+}
+
+// usualHumidity is the mean outdoor humidity of the first two weeks, to which the
+// wood of a hive is taken to have come. [-]
+func (r *run) usualHumidity() float64 {
+	h := r.in.Weather.Hours
+	n := min(len(h), 14*24)
+	sum := 0.0
+	for i := range n {
+		sum += h[i].RelHumidity
+	}
+	return clamp(sum/float64(n), 0.4, 0.9)
+}
+
+// season brings the shell into balance with a humidity. [-]
+func (e *engine) season(humidity float64) {
+	for i := range e.faces {
+		f := &e.faces[i]
+		n := f.offset + f.chain.Cells()
+		f.moist.FillHumidity(e.content[f.offset:n], humidity, e.chain[f.offset:n])
+	}
 }
 
 // config tells apart the states of a hive for which it must be compiled anew.
@@ -422,6 +444,8 @@ func (r *run) rebuild(now time.Time) error {
 	e := newEngine(b, r.in.Ideal)
 	o := r.outdoors(int(now.Sub(r.trace.Start).Hours()), 0)
 	e.start(o)
+	e.season(r.usualHumidity())
+	copy(e.owed, old.owed)
 	copy(e.temp, old.temp)
 	copy(e.ratio, old.ratio)
 	copy(e.co2, old.co2)
@@ -444,6 +468,9 @@ func (r *run) rebuild(now time.Time) error {
 		g := old.faces[j]
 		n := min(f.chain.Cells(), g.chain.Cells())
 		copy(e.chain[f.offset:f.offset+n], old.chain[g.offset:g.offset+n])
+		copy(e.content[f.offset:f.offset+n], old.content[g.offset:g.offset+n])
+		e.pNear[i], e.pFar[i] = old.pNear[j], old.pFar[j]
+		e.near[i].debt, e.distant[i].debt = old.near[j].debt, old.distant[j].debt
 		e.face[i], e.farFace[i] = old.face[j], old.farFace[j]
 		e.water[i], e.farWat[i] = old.water[j], old.farWat[j]
 		delete(at, key{f.name, f.cell, f.far})
@@ -753,18 +780,22 @@ func (r *run) account(dt float64, o *outdoors) {
 	e, t := r.e, r.tot
 	t.Seconds += dt
 	before := e.heatStored()
-	var leaving [sides]float64
+	for i := range e.owed {
+		e.owed[i] = 0
+	}
 	for i := range e.faces {
 		f := &e.faces[i]
 		st := e.chain[f.offset : f.offset+f.chain.Cells()]
 		if f.far >= 0 {
 			f.chain.AdvanceBoth(st, e.face[i], e.farFace[i], &e.work[i])
-			continue
+		} else {
+			outer, q := f.chain.Advance(st, e.face[i], &e.work[i])
+			e.outer[i] = outer
+			r.lose(f, q*f.area*dt)
 		}
-		outer, q := f.chain.Advance(st, e.face[i], &e.work[i])
-		e.outer[i] = outer
-		leaving[f.side] += q * f.area
-		r.lose(f, q*f.area*dt)
+		if !e.ideal.NoSorption {
+			r.soak(i, dt)
+		}
 	}
 	// Combs and air change with the step; heatStored used their old values.
 	copy(e.comb, e.combNew)
@@ -792,6 +823,56 @@ func (r *run) account(dt float64, o *outdoors) {
 		t.VapourGain += m * (e.ratio[i] - e.old.ratio[i])
 		t.CarbonGain += m * (e.co2[i] - e.old.co2[i])
 	}
+}
+
+// soak moves the water of a wall on and books it. What the wall keeps has
+// condensed in it: its heat is paid to the inner face in the next step.
+func (r *run) soak(i int, dt float64) {
+	e, t := r.e, r.tot
+	f := &e.faces[i]
+	in := e.content[f.offset : f.offset+f.chain.Cells()]
+	l := &e.vapour[i]
+	area := f.area * dt
+	if f.far < 0 {
+		took := (l.g*e.pNear[i] - l.s) * area
+		left := f.moist.Advance(in, e.pNear[i], &e.damp[i]) * area
+		t.Absorbed += took
+		t.Through += left
+		t.WoodGain += took - left
+		r.oweHeat(&e.near[i], (took-left)*latentWater)
+		return
+	}
+	// The pressures of both sides at the end of the step, against those that the
+	// air of each side was told.
+	a := (l.gAA*e.pNear[i] - l.gAB*e.pFar[i] - l.sA) * area
+	b := (l.gBB*e.pFar[i] - l.gAB*e.pNear[i] - l.sB) * area
+	f.moist.AdvanceBoth(in, e.pNear[i], e.pFar[i], &e.damp[i])
+	e.owed[f.cell] += a - e.told(f.cell, i, false)*dt
+	e.owed[f.far] += b - e.told(f.far, i, true)*dt
+	t.Absorbed += a + b
+	t.WoodGain += a + b
+	r.oweHeat(&e.near[i], a*latentWater)
+	r.oweHeat(&e.distant[i], b*latentWater)
+}
+
+func (r *run) oweHeat(l *latentHeat, joule float64) {
+	l.debt += joule
+	r.tot.Latent += joule
+}
+
+// told is the vapour that a board took from the air of one side by the last
+// solution. [kg/s]
+func (e *engine) told(cell, i int, far bool) float64 {
+	p := &e.pNear[i]
+	if far {
+		p = &e.pFar[i]
+	}
+	for k := range e.wetFaces {
+		if f := &e.wetFaces[k]; f.p == p {
+			return f.g**p - f.s
+		}
+	}
+	return 0
 }
 
 // lose books heat that left through an outer face. [J]

@@ -89,6 +89,11 @@ type Totals struct {
 	Settled     Water   // condensed, before anything dried [kg]
 	Dried       Water   // evaporated again [kg]
 	Lying       Water   // on the faces at the end [kg]
+	Absorbed    float64 // vapour that walls, boards and lid took from the air inside, net [kg]
+	Through     float64 // of that, left through the shell to outdoors, net [kg]
+	RainSoaked  float64 // rain that unpainted outer faces drew in [kg]
+	WoodGain    float64 // more water in the shell at the end [kg]
+	Drunk       float64 // by bees, from wet faces [kg]
 	RanDown     float64 // from walls to the floor [kg]
 	Dripped     float64 // from overhead [kg]
 	DrippedCore float64 // of that above the cluster [kg]
@@ -142,7 +147,7 @@ func (t Totals) Closure() Closure {
 	settled := t.Settled.Sum() - t.Dried.Sum()
 	return Closure{
 		Heat:   share(t.Sensible+t.Latent-t.Lost.Sum()-t.Stored, t.BeesHeat),
-		Vapour: share(t.VapourMade+t.VapourIn-t.VapourOut-t.VapourGain-settled+(settled-t.Lying.Sum()-t.Drained), t.VapourMade+t.VapourIn),
+		Vapour: share(t.VapourMade+t.VapourIn+t.RainSoaked-t.VapourOut-t.VapourGain-settled-t.Through-t.WoodGain+(settled-t.Lying.Sum()-t.Drained-t.Drunk), t.VapourMade+t.VapourIn),
 		CO2:    share(t.CarbonMade+t.CarbonIn-t.CarbonOut-t.CarbonGain, t.CarbonMade+t.CarbonIn),
 		Air:    share(t.AirIn-t.AirOut, t.AirIn),
 		Honey:  share(t.HoneyStart+t.HoneyFed+t.HoneyGained-t.HoneyEaten-t.HoneyEnd, t.HoneyStart+t.HoneyFed+t.HoneyGained),

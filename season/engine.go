@@ -19,6 +19,9 @@ const (
 	// of a millimetre. Estimates; drops on wood and wax start to run in that range.
 	filmHold = 0.10 // upright [kg/m²]
 	dripHold = 0.05 // overhead [kg/m²]
+	// dripAngle is the slope from which water under a board runs to the low edge
+	// and no longer drips; an estimate. [deg]
+	dripAngle = 10.0
 	// floorHold is what a floor keeps as puddle before it runs out of the
 	// entrance; an estimate. [kg/m²]
 	floorHold = 0.5
@@ -92,6 +95,7 @@ type engine struct {
 	distant  []latentHeat // at each far face of a board
 	onComb   []latentHeat
 	mode     []wetMode
+	mould    []wall.Mould
 	combMode []wetMode
 	farMode  []wetMode
 	last     []float64 // temperatures of the previous round, for convergence
@@ -181,7 +185,7 @@ func newEngine(b *box, ideal Ideal) *engine {
 	e.heat, e.gas = b.heat.Clone(), b.gas.Clone()
 	e.rhs = make([]float64, max(b.rows, n))
 	e.work = make([]wall.Work, f)
-	e.damp = make([]wall.MoistWork, f)
+	e.damp, e.mould = make([]wall.MoistWork, f), make([]wall.Mould, f)
 	e.vapour = make([]vapourLaw, f)
 	e.owed = make([]float64, n)
 	e.content = make([]float64, b.states)

@@ -17,6 +17,7 @@ type channels struct {
 	humidityLid, humidityCluster                                         int
 	co2, vapour                                                          int
 	hauled, dried, gained, unripe, combWarm                              int
+	wood, inside, drunk, thirst, mouldLid, mouldWalls, mouldFloor        int
 	lossWalls, lossLid, lossFloor, lossEdges, lossOpenings, lossCracks   int
 	airOut                                                               int
 	waterLid, waterWalls, waterFloor, waterCombs, waterOver, wallsFaceLo int
@@ -69,6 +70,13 @@ func (r *run) newTrace() {
 	c.waterWalls = t.add("water.walls", "kg", "water and ice on walls, end of the hour")
 	c.waterFloor = t.add("water.floor", "kg", "water and ice on the floor, end of the hour")
 	c.waterCombs = t.add("water.combs", "kg", "water and ice on combs, end of the hour")
+	c.wood = t.add("water.shell", "kg", "water in walls, boards, lid and floor, bound and free, end of the hour")
+	c.inside = t.add("water.inside_shell", "kg", "free water and ice inside walls, boards, lid and floor, end of the hour")
+	c.drunk = t.add("water.drunk", "kg", "water that bees took from wet faces for brood in the hour")
+	c.thirst = t.add("water.wanted", "kg", "water that brood asked for beyond what honey brings in the hour")
+	c.mouldLid = t.add("mould.lid", "-", "highest mould index of lid and top board, 0 none, 3 seen by eye, 6 all over")
+	c.mouldWalls = t.add("mould.walls", "-", "highest mould index of the walls")
+	c.mouldFloor = t.add("mould.floor", "-", "highest mould index of the floor")
 	c.lidFace = t.add("face.lid", "°C", "inner face above the core, end of the hour")
 	c.wallsFaceLo = t.add("face.wall_coldest", "°C", "coldest inner wall face, end of the hour")
 	c.lossWalls = t.add("loss.walls", "W", "heat out of the walls")
@@ -138,6 +146,8 @@ func (r *run) endHour(h int) {
 		}
 	}
 	a[c.flight], a[c.honeyLeft] = r.flight, r.honey()
+	a[c.wood], a[c.inside] = e.inShell()
+	r.grow(o.pressure)
 	levels := e.profile()
 	a[c.underLid] = airAt(levels, e.height-underLidDepth)
 	a[c.atFloor] = levels[0].Mean

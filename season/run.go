@@ -48,21 +48,22 @@ type run struct {
 	tot    *Totals
 	joints *wall.Cache
 
-	strength     colony.Strength
-	ball         ball
-	loose        []float64 // how spread bees share themselves over the cells
-	demand       colony.Demand
-	contact      float64 // honey within reach of the cluster since it last moved [kg]
-	rearing      float64 // honey for brood beyond its heat [kg/s]
-	flight       float64 // extra use of flying bees [W]
-	flown        float64 // hours of flight since the day began [h]
-	fan          float64 // air fanned out of the entrance [m³/s]
-	outside      float64 // share of the bees that hang outside [-]
-	hot          hot
-	nestHumidity float64 // of the nest's air, end of the last step [-]
-	dead         bool
-	coldest      float64 // mean of the coldest month [°C]
-	gate         int     // the opening that fanners stand in, -1 without
+	strength       colony.Strength
+	ball           ball
+	loose          []float64 // how spread bees share themselves over the cells
+	demand         colony.Demand
+	contact        float64 // honey within reach of the cluster since it last moved [kg]
+	rearing        float64 // honey for brood beyond its heat [kg/s]
+	flight         float64 // extra use of flying bees [W]
+	flown          float64 // hours of flight since the day began [h]
+	fan            float64 // air fanned out of the entrance [m³/s]
+	outside        float64 // share of the bees that hang outside [-]
+	hot            hot
+	drunk, thirsty float64 // water bees took from wet faces in the last hour, and wanted [kg]
+	nestHumidity   float64 // of the nest's air, end of the last step [-]
+	dead           bool
+	coldest        float64 // mean of the coldest month [°C]
+	gate           int     // the opening that fanners stand in, -1 without
 
 	built     string    // the state of wraps and trays compiled last
 	today     time.Time // start of the running day
@@ -346,6 +347,8 @@ func (r *run) hour(h int) error {
 		r.cool(h)
 	}
 	r.move(h)
+	r.rainOn(h)
+	r.drink()
 	r.endHour(h)
 	return nil
 }
@@ -376,6 +379,9 @@ func (r *run) day(now time.Time, first bool) error {
 		r.built = s
 		r.event(now, "wrap or tray changed")
 	}
+	out := r.e.drainShell()
+	r.tot.WoodGain -= out
+	r.tot.Drained += out
 	r.e.openOn(now)
 	r.findEntrance()
 	return nil
@@ -473,6 +479,7 @@ func (r *run) rebuild(now time.Time) error {
 		e.near[i].debt, e.distant[i].debt = old.near[j].debt, old.distant[j].debt
 		e.face[i], e.farFace[i] = old.face[j], old.farFace[j]
 		e.water[i], e.farWat[i] = old.water[j], old.farWat[j]
+		e.mould[i] = old.mould[j]
 		delete(at, key{f.name, f.cell, f.far})
 	}
 	for _, j := range at { // water on what was taken away leaves with it
@@ -1030,9 +1037,14 @@ func (r *run) settleWater(dt float64) {
 		case partLid, partBoard:
 			if hold := dripHold * f.area; e.water[i] > hold && e.face[i] >= 0 {
 				drop := e.water[i] - hold
-				t.Dripped += drop
-				if f.over {
-					t.DrippedCore += drop
+				if e.plan.Hive.Tilt >= dripAngle {
+					// It runs along the slope and down the wall at the low edge.
+					t.RanDown += drop
+				} else {
+					t.Dripped += drop
+					if f.over {
+						t.DrippedCore += drop
+					}
 				}
 				toFloor += drop
 				e.water[i] = hold

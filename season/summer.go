@@ -162,11 +162,11 @@ func (r *run) thirst(dt float64) {
 	}
 }
 
-// summerSources adds what cooling and ripening take from the nest's air: the
-// vapour they give, and its heat.
+// summerSources adds what cooling, ripening and the water drunk for brood take
+// from the nest's air: the vapour they give, and its heat.
 func (r *run) summerSources() {
 	e := r.e
-	water := r.hot.spray
+	water := r.hot.spray + r.drunk/3600
 	for i, w := range r.ball.weight {
 		if w == 0 {
 			continue

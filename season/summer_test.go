@@ -55,6 +55,7 @@ func total(values []float64) float64 {
 // practice, no source.
 func TestSunOnTheRoof(t *testing.T) {
 	bare := hotHive(t)
+	bare.Colony.WaterNear = 2500 // so far that water alone does not do it
 	insulated := bare.Clone()
 	insulateLid(t, &insulated, 0.076)
 	light := bare.Clone()

@@ -1,0 +1,121 @@
+package season
+
+import (
+	"math"
+
+	"hackle/air"
+	"hackle/wall"
+)
+
+// drinkPerCell is the water that rearing takes beyond what honey brings, per
+// sealed cell. Advice speaks of 20 to 60 mL a day at 5,000 cells; the middle.
+// [kg/d]
+const drinkPerCell = 8e-6
+
+// rainOn lets unpainted outer faces draw in rain over an hour. The roof gets the
+// rain that falls; walls what the wind drives at them,
+//
+//	(2/9) v r^(8/9) cos(angle) [mm], v [m/s], r [mm/h],
+//
+// after EN ISO 15927-3 (from memory), v being the wind at the hive.
+func (r *run) rainOn(h int) {
+	w := &r.in.Weather.Hours[h]
+	e := r.e
+	if w.Rain <= 0 || e.ideal.NoSorption {
+		return
+	}
+	wind := w.WindSpeed * r.windShare
+	for i := range e.faces {
+		f := &e.faces[i]
+		if f.far >= 0 || f.side == underSide {
+			continue
+		}
+		offered := w.Rain // kg/m²
+		if f.side < roofSide {
+			azimuth := r.in.Plan.Hive.FrontAzimuth + [...]float64{0, 180, -90, 90}[f.side]
+			offered = 2.0 / 9 * wind * math.Pow(w.Rain, 8.0/9) * max(0, math.Cos((w.WindFrom-azimuth)*math.Pi/180))
+		}
+		n := f.offset + f.chain.Cells()
+		took := f.moist.Soak(3600, e.content[f.offset:n], true, offered) * f.area
+		r.tot.RainSoaked += took
+		r.tot.WoodGain += took
+	}
+}
+
+// drink lets bees take water for brood from the wet faces of the hive, walls
+// first, where it has not frozen. What they take they breathe out. It is called
+// once an hour.
+func (r *run) drink() {
+	e := r.e
+	r.thirsty, r.drunk = 0, 0
+	if r.dead || r.strength.Sealed < 100 {
+		return
+	}
+	need := drinkPerCell * r.strength.Sealed / 24
+	r.thirsty = need
+	for _, p := range []part{partWall, partFollower, partFloor, partLid, partBoard} {
+		for i := range e.faces {
+			if f := &e.faces[i]; f.part == p && e.face[i] > 0 && r.drunk < need {
+				sip := min(e.water[i], need-r.drunk)
+				e.water[i] -= sip
+				r.drunk += sip
+			}
+		}
+	}
+	r.tot.Drunk += r.drunk
+	r.acc[r.ch.drunk], r.acc[r.ch.thirst] = r.drunk, need
+}
+
+// mouldClass of the inner faces: sawn and planed softwood and glued board.
+func mouldClass() wall.MouldClass { return wall.MouldSensitive() }
+
+// grow moves the mould index of every inner face on by an hour.
+func (r *run) grow(pressure float64) {
+	e := r.e
+	class := mouldClass()
+	for i := range e.faces {
+		f := &e.faces[i]
+		p := e.pNear[i]
+		if e.ideal.NoSorption {
+			p = air.VapourPressure(e.ratio[f.cell], pressure)
+		}
+		phi := clamp(p/air.SaturationPressureFast(e.face[i]), 0, 1)
+		e.mould[i].Advance(3600, e.face[i], phi, class)
+		index := e.mould[i].Index
+		var at int
+		switch f.part {
+		case partWall, partFollower:
+			at = r.ch.mouldWalls
+		case partFloor:
+			at = r.ch.mouldFloor
+		default:
+			at = r.ch.mouldLid
+		}
+		r.acc[at] = max(r.acc[at], index)
+	}
+}
+
+// inShell is the water in walls, boards, lid and floor, and the part of it that
+// is free: condensate or ice inside. [kg]
+func (e *engine) inShell() (all, free float64) {
+	for i := range e.faces {
+		f := &e.faces[i]
+		n := f.offset + f.chain.Cells()
+		in, st := e.content[f.offset:n], e.chain[f.offset:n]
+		all += f.area * f.moist.Water(in)
+		for k := range in {
+			free += f.area * f.moist.FreeWater(k, in[k], st[k])
+		}
+	}
+	return
+}
+
+// drainShell lets surplus water run out of soaked layers to the floor, once a day. [kg]
+func (e *engine) drainShell() float64 {
+	sum := 0.0
+	for i := range e.faces {
+		f := &e.faces[i]
+		sum += f.area * f.moist.Drain(e.content[f.offset:f.offset+f.chain.Cells()])
+	}
+	return sum
+}

@@ -1,0 +1,151 @@
+package season
+
+import (
+	"context"
+	"math"
+	"testing"
+	"time"
+
+	"hackle/climate"
+	"hackle/colony"
+	"hackle/hive"
+)
+
+// TestWaterIsKept: over a year with phase changes, wood, rain, bees that drink and
+// a wrap put on and off, water closes to a tenth of a per cent.
+func TestWaterIsKept(t *testing.T) {
+	p := twoDeep(t)
+	p.Colony.Flows = []hive.Flow{{From: hive.Day{Month: 5, Day: 10}, To: hive.Day{Month: 8, Day: 1}, Nectar: 2.5, Sugar: 0.4}}
+	p.Colony.WaterNear = 200
+	p.Hive.Wraps = []hive.Wrap{{Name: "coat", Faces: []hive.Face{hive.Front, hive.Back}, Layers: []hive.Layer{{Material: find(t, "XPS"), Thickness: 0.03}},
+		On: hive.Day{Month: 11, Day: 20}, Off: hive.Day{Month: 3, Day: 20}}}
+	w := spell(t, "burlington-vt", date(2025, 10, 1), 364)
+	wet := *w
+	wet.Hours = append([]climate.Hour(nil), w.Hours...)
+	for i := range wet.Hours {
+		if i%97 == 0 {
+			wet.Hours[i].Rain = 3
+		}
+	}
+	tr, err := Run(context.Background(), Input{Plan: p, Weather: &wet, Biology: colony.DefaultBiology()}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	n := tr.Totals
+	c := n.Closure()
+	for what, r := range map[string]float64{"heat": c.Heat, "vapour": c.Vapour, "CO2": c.CO2, "air": c.Air, "honey": c.Honey} {
+		if !(math.Abs(r) < 1e-3) {
+			t.Errorf("%s does not close: %.2g", what, r)
+		}
+	}
+	if n.RainSoaked <= 0 || n.Drunk <= 0 || n.Absorbed <= 0 || n.Through <= 0 {
+		t.Errorf("rain %.3f, drunk %.3f, absorbed %.3f, through the shell %.3f kg", n.RainSoaked, n.Drunk, n.Absorbed, n.Through)
+	}
+}
+
+// TestWoodSoftensWater: wood that takes up vapour leaves less to condense than a
+// shell that does not.
+func TestWoodSoftensWater(t *testing.T) {
+	p := twoDeep(t)
+	run := func(ideal Ideal) *Trace {
+		tr, err := Run(context.Background(), Input{Plan: p, Weather: spell(t, "minneapolis-mn", date(2025, 12, 1), 40), Biology: colony.DefaultBiology(), Ideal: ideal}, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return tr
+	}
+	wood, tight := run(Ideal{}), run(Ideal{NoSorption: true})
+	if a, b := wood.Totals.Settled.Walls, tight.Totals.Settled.Walls; a > 0.8*b {
+		t.Errorf("%.2f kg settle on wood, %.2f kg on a tight shell", a, b)
+	}
+	if wood.Totals.Absorbed < 0.1 || tight.Totals.Absorbed != 0 {
+		t.Errorf("absorbed %.3f and %.3f kg", wood.Totals.Absorbed, tight.Totals.Absorbed)
+	}
+}
+
+// TestTiltedBoard: water under a sloping board runs to its low edge and does not
+// drip on the bees.
+func TestTiltedBoard(t *testing.T) {
+	level := twoDeep(t)
+	insulateWalls(t, &level, 0.038)
+	level.Hive.LeakArea = 0
+	tilted := level.Clone()
+	tilted.Hive.Tilt = 12
+	run := func(p hive.Plan) Totals {
+		tr, err := Run(context.Background(), Input{Plan: p, Weather: spell(t, "minneapolis-mn", date(2025, 12, 1), 60), Biology: colony.DefaultBiology(), Ideal: Ideal{NoSorption: true}}, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return tr.Totals
+	}
+	a, b := run(level), run(tilted)
+	if a.DrippedCore <= 0 {
+		t.Fatal("nothing drips from the level board; the test shows nothing")
+	}
+	if b.Dripped != 0 || b.RanDown <= 0 {
+		t.Errorf("from the tilted board %.3f kg drip and %.3f kg run down", b.Dripped, b.RanDown)
+	}
+}
+
+// TestTopVentDriesQuiltHolds compares, over a cold winter in a thin-walled hive, a
+// top vent, a mesh floor, a quilt of shavings over a cloth and a sealed hive.
+// Common practice, no source.
+func TestTopVentDriesQuiltHolds(t *testing.T) {
+	run := func(change func(*hive.Plan)) Totals {
+		p := twoDeep(t)
+		change(&p)
+		return winter(t, p, "minneapolis-mn", time.December, time.February).Totals
+	}
+	plain := run(func(*hive.Plan) {})
+	vented := run(func(p *hive.Plan) { p.Hive.Openings = append(p.Hive.Openings, vent(p.Hive.Height()-0.03)) })
+	mesh := run(func(p *hive.Plan) { p.Hive.Floor.Mesh, p.Hive.Floor.MeshArea = true, 0.09 })
+	quilt := run(func(p *hive.Plan) {
+		p.Hive.TopBoard = &hive.TopBoard{Layers: []hive.Layer{{Material: find(t, "wood shavings"), Thickness: 0.08}, {Material: find(t, "burlap"), Thickness: 0.001}}, Permeance: 1e-4}
+		p.Hive.Lid.Space, p.Hive.Lid.Vents = 0.02, 0.002
+	})
+	sealed := run(func(p *hive.Plan) { p.Hive.LeakArea, p.Hive.Openings = 0, nil })
+	if vented.Settled.Walls >= plain.Settled.Walls || mesh.Settled.Walls >= plain.Settled.Walls {
+		t.Errorf("on the walls settle: plain %.2f, top vent %.2f, mesh floor %.2f kg", plain.Settled.Walls, vented.Settled.Walls, mesh.Settled.Walls)
+	}
+	if quilt.Dripped > plain.Dripped || quilt.DrippedCore > 0.01 {
+		t.Errorf("under a quilt %.3f kg drip, plain %.3f kg", quilt.Dripped, plain.Dripped)
+	}
+	if a, b := sealed.Drained+sealed.Lying.Sum(), plain.Drained+plain.Lying.Sum(); a <= b {
+		t.Errorf("liquid left in or run out of the sealed hive %.2f kg, the plain one %.2f kg", a, b)
+	}
+}
+
+// TestSpringWater: water from the walls is used in spring, when brood is raised.
+// Common practice, no source.
+func TestSpringWater(t *testing.T) {
+	p := twoDeep(t)
+	p.Colony.BroodStart = hive.Day{Month: 1, Day: 20}
+	tr := winter(t, p, "burlington-vt", time.January, time.May)
+	spring, before := 0.0, 0.0
+	for i, v := range tr.Get("water.drunk") {
+		if tr.Time(i).Month() >= time.March {
+			spring += v
+		} else {
+			before += v
+		}
+	}
+	if spring <= before || spring < 0.05 {
+		t.Errorf("bees drank %.3f kg from March, %.3f kg before", spring, before)
+	}
+}
+
+// TestMouldNeedsDamp: a sealed thin hive grows mould sooner than a dry insulated
+// one with a vent.
+func TestMouldNeedsDamp(t *testing.T) {
+	damp := twoDeep(t)
+	damp.Hive.Openings[0].Width = 0.02
+	dryHive := twoDeep(t)
+	insulateWalls(t, &dryHive, 0.05)
+	insulateLid(t, &dryHive, 0.1)
+	dryHive.Hive.Openings = append(dryHive.Hive.Openings, vent(dryHive.Hive.Height()-0.03))
+	a := highest(winter(t, damp, "portland-or", time.October, time.April).Get("mould.walls"))
+	b := highest(winter(t, dryHive, "portland-or", time.October, time.April).Get("mould.walls"))
+	if a <= b || a > 6 || b < 0 {
+		t.Errorf("mould index %.2f in the damp hive, %.2f in the dry one", a, b)
+	}
+}

@@ -59,6 +59,7 @@ type run struct {
 	fan            float64 // air fanned out of the entrance [m³/s]
 	outside        float64 // share of the bees that hang outside [-]
 	hot            hot
+	combs          []hanging
 	drunk, thirsty float64 // water bees took from wet faces in the last hour, and wanted [kg]
 	nestHumidity   float64 // of the nest's air, end of the last step [-]
 	dead           bool
@@ -143,6 +144,9 @@ func (r *run) begin() error {
 	r.edge = b.size()
 	r.strength.Sealed = min(r.sealedAsked(start), r.bio.BroodPerBee*c.Bees/r.bio.BeeMass)
 	r.newTrace()
+	if err := r.hangCombs(); err != nil {
+		return err
+	}
 	r.tot = &r.trace.Totals
 	r.tot.Lost.Openings = make([]float64, len(r.in.Plan.Hive.Openings))
 	o := r.outdoors(0, 0)
@@ -349,6 +353,7 @@ func (r *run) hour(h int) error {
 	r.move(h)
 	r.rainOn(h)
 	r.drink()
+	r.strain()
 	r.endHour(h)
 	return nil
 }
@@ -384,7 +389,7 @@ func (r *run) day(now time.Time, first bool) error {
 	r.tot.Drained += out
 	r.e.openOn(now)
 	r.findEntrance()
-	return nil
+	return r.weigh()
 }
 
 // falls reports whether a day is on date.
@@ -1115,6 +1120,9 @@ func (e *engine) lying() (w Water, overCore float64) {
 func (r *run) end() {
 	r.tot.HoneyEnd = r.honey()
 	r.tot.Lying, _ = r.e.lying()
+	for _, g := range r.combs {
+		r.trace.Combs = append(r.trace.Combs, g.peak)
+	}
 	s := &r.trace.Stats
 	s.Rounds, s.Newton = r.e.rounds, r.e.newton
 	if r.e.noEdge > 0 {

@@ -170,3 +170,46 @@ func TestWeakColonyDoesLess(t *testing.T) {
 		t.Errorf("1 kg of bees hauls %.1f kg, 4 kg of bees %.1f kg", b.Totals.WaterHauled, a.Totals.WaterHauled)
 	}
 }
+
+// TestWhatFalls: fresh comb, full of nectar, in a deep frame with upright wires
+// only, in early heat after a strong flow, is what falls; crossed wires or comb
+// that has held brood are asked for less. The temperatures at which the trade
+// sees comb fall are not evidence; only the order is asked here. Common
+// practice, no source.
+func TestWhatFalls(t *testing.T) {
+	base := hotHive(t)
+	base.Colony.WaterNear = 0
+	base.Colony.Honey = 20
+	base.Colony.Flows = []hive.Flow{{From: hive.Day{Month: 6, Day: 1}, To: hive.Day{Month: 7, Day: 10}, Nectar: 5, Sugar: 0.4}}
+	run := func(age hive.CombAge, support hive.Support, flows bool) float64 {
+		p := base.Clone()
+		if !flows {
+			p.Colony.Flows = nil
+		}
+		for i := range p.Hive.Bodies {
+			p.Hive.Bodies[i].Frames.CombAge, p.Hive.Bodies[i].Frames.Support = age, support
+		}
+		tr, err := Run(context.Background(), Input{Plan: p, Weather: spell(t, "kansas-city-mo", date(2026, 6, 20), 25), Biology: colony.DefaultBiology()}, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		worst := 0.0
+		for _, c := range tr.Combs {
+			worst = math.Max(worst, c.Worst.Utilisation.Mid)
+			if c.Worst.Utilisation.Low > c.Worst.Utilisation.Mid || c.Worst.Utilisation.Mid > c.Worst.Utilisation.High {
+				t.Errorf("range %+v is not in order", c.Worst.Utilisation)
+			}
+		}
+		return worst
+	}
+	fresh := run(hive.CombFresh, hive.SupportUpright, true)
+	for name, other := range map[string]float64{
+		"crossed wires":            run(hive.CombFresh, hive.SupportCrossed, true),
+		"comb that has held brood": run(hive.CombBrood, hive.SupportUpright, true),
+		"no flow":                  run(hive.CombFresh, hive.SupportUpright, false),
+	} {
+		if other >= fresh {
+			t.Errorf("%s: utilisation %.2f, fresh comb on upright wires in a flow %.2f", name, other, fresh)
+		}
+	}
+}

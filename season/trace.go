@@ -24,6 +24,7 @@ type Trace struct {
 	Height   float64  // floor to what closes the hive above [m]
 	Channels []Channel
 	Totals   Totals
+	Combs    []CombPeak // of every body and column with comb
 	Events   []Event
 	Warnings []string
 	Stats    Stats

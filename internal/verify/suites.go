@@ -16,6 +16,7 @@ func suites() []suite {
 		{"sun and sky", solarChecks},
 		{"films and radiation", filmsChecks},
 		{"evaporation", evaporationChecks},
+		{"moisture", moistureChecks},
 		{"statistics", statisticsChecks},
 		{"heated box", heatedBoxChecks},
 		{"measured hives", measuredChecks},

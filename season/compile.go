@@ -29,7 +29,7 @@ const (
 // Greatest height of a slab, and the distance under which two boundaries are
 // one. A steady state is cheap and is cut finer than a season. [m]
 const (
-	seasonSlab = 0.06
+	seasonSlab = 0.08
 	heaterSlab = 0.03
 	mergeGap   = 0.004
 )

@@ -191,7 +191,7 @@ func newEngine(b *box, ideal Ideal) *engine {
 	e.content = make([]float64, b.states)
 	e.net = b.net.NewState()
 	e.cond = airflow.Conditions{
-		Tolerance: 1e-8, Density: make([]float64, n), Viscosity: make([]float64, n),
+		Tolerance: 1e-7, Density: make([]float64, n), Viscosity: make([]float64, n),
 		WindPressure: make([]float64, sides), Imposed: make([]float64, n), Scale: make([]float64, len(b.links)),
 	}
 	for i := range e.cond.Scale {

@@ -27,7 +27,6 @@ type hanging struct {
 	honey        float64 // [kg]
 	nectar       float64 // [kg]
 	state        comb.State
-	last         comb.Result
 	peak         CombPeak
 	low, mid     int // channels
 	high         int

@@ -12,8 +12,8 @@ import (
 // humidity phi lies between 0 and 1.
 type Medium struct {
 	// Content returns the water content [kg/m³] and its slope by humidity
-	// [kg/m³] in equilibrium with phi; it must rise.
-	Content func(phi float64) (content, slope float64)
+	// [kg/m³] in equilibrium with phi at t [°C]; it must rise with phi.
+	Content func(phi, t float64) (content, slope float64)
 	// Vapour returns the permeability to vapour at phi and t [°C] [kg/(m·s·Pa)].
 	Vapour func(phi, t float64) float64
 	// Suction returns the suction of the pore water at phi and its slope by
@@ -120,7 +120,7 @@ func NewCoupled(cells []CoupledCell, phi, t float64) (*Coupled, error) {
 
 // Content returns the water content of cell i [kg/m³].
 func (c *Coupled) Content(i int) float64 {
-	w, _ := c.cells[i].Medium.Content(c.Phi[i])
+	w, _ := c.cells[i].Medium.Content(c.Phi[i], c.Temp[i])
 	return w
 }
 
@@ -138,7 +138,7 @@ func (c *Coupled) medium() {
 	for i := range c.cells {
 		m := c.cells[i].Medium
 		phi, t := c.phi[i], c.temp[i]
-		c.content[i], c.slope[i] = m.Content(phi)
+		c.content[i], c.slope[i] = m.Content(phi, t)
 		c.vapour[i] = m.Vapour(phi, t)
 		c.heat[i] = m.Conductivity(c.content[i])
 		c.ps[i], c.psSlope[i] = air.SaturationFast(t)

@@ -32,35 +32,35 @@ func WoodMoisture(phi, t float64) float64 {
 const FibreSaturation = 0.30
 
 // curveSteps is the number of equal steps of content in a sorption curve.
-const curveSteps = 256
+const curveSteps = 128
 
-// isothermTemp is the temperature at which curves are laid down; wood's is
-// linearised about it between isothermTemp−isothermSpan and
-// isothermTemp+isothermSpan [°C].
+// isothermTemp is the temperature at which curves are laid down [°C]. Humidity
+// at a given content goes as a parabola of temperature through it and through
+// its values isothermCooler below and isothermWarmer above [K].
 const (
-	isothermTemp = 10.0
-	isothermSpan = 20.0
+	isothermTemp   = 10.0
+	isothermCooler = 18.0
+	isothermWarmer = 26.0
 )
 
 // sorptionNode is the humidity at one content, and what it gains up to the next.
 type sorptionNode struct {
-	phi      float64 // at isothermTemp [-]
-	phiStep  float64 // [-]
-	warm     float64 // per kelvin above isothermTemp [1/K]
-	warmStep float64 // [1/K]
+	phi, phiStep   float64 // at isothermTemp [-]
+	warm, warmStep float64 // per kelvin above isothermTemp [1/K]
+	bend, bendStep float64 // per kelvin squared [1/K²]
 }
 
 // sorptionCurve holds relative humidity against content in equal steps from
-// dry to saturation, the last node being saturation at isothermTemp.
+// dry to saturation at isothermTemp.
 type sorptionCurve [curveSteps + 1]sorptionNode
 
 // Isotherm is a material's equilibrium of water content and relative humidity.
 // The zero value stores nothing. An Isotherm is immutable; those made of one
 // another by Times share their table.
 //
-// It is a table of humidity against content in 256 equal steps, linear between
-// them. Wood's follows WoodMoisture within 0.003 of relative humidity from -10
-// to 40 °C and 0.05 to 1; linear ones are exact.
+// It is a table of humidity against content in 128 equal steps, linear between
+// them. Wood's follows WoodMoisture within 0.002 of relative humidity from -10
+// to 40 °C, 0.01 from -20 to 50 °C; linear ones are exact.
 type Isotherm struct {
 	curve *sorptionCurve
 	full  float64 // content at saturation at isothermTemp [kg/m³]
@@ -95,7 +95,10 @@ func WoodIsotherm(density, multiple float64) Isotherm {
 			continue
 		}
 		c[i].phi = humidity(m, isothermTemp)
-		c[i].warm = (humidity(m, isothermTemp+isothermSpan) - humidity(m, isothermTemp-isothermSpan)) / (2 * isothermSpan)
+		cooler := (humidity(m, isothermTemp-isothermCooler) - c[i].phi) / -isothermCooler
+		warmer := (humidity(m, isothermTemp+isothermWarmer) - c[i].phi) / isothermWarmer
+		c[i].bend = (warmer - cooler) / (isothermWarmer + isothermCooler)
+		c[i].warm = warmer - c[i].bend*isothermWarmer
 	}
 	c[curveSteps].phi = 1
 	c.finish()
@@ -119,7 +122,7 @@ func LinearIsotherm(slope float64) Isotherm {
 // TabulatedIsotherm returns the isotherm through the points phi [-], content
 // [kg/m³], linear between them and through the origin. Both must rise from
 // point to point and phi end at 1; else it returns an error. Between two
-// entries of the table the content errs by at most 1/256 of its greatest, where
+// entries of the table the content errs by at most 1/128 of its greatest, where
 // a corner lies between.
 func TabulatedIsotherm(phi, content []float64) (Isotherm, error) {
 	if len(phi) == 0 || len(phi) != len(content) {
@@ -153,13 +156,13 @@ func TabulatedIsotherm(phi, content []float64) (Isotherm, error) {
 	return Isotherm{curve: c, full: w}, nil
 }
 
-// finish fills in the differences. Beyond the last node the last step goes on.
+// finish fills in the differences.
 func (c *sorptionCurve) finish() {
 	for i := range curveSteps {
 		c[i].phiStep = c[i+1].phi - c[i].phi
 		c[i].warmStep = c[i+1].warm - c[i].warm
+		c[i].bendStep = c[i+1].bend - c[i].bend
 	}
-	c[curveSteps].phiStep = c[curveSteps-1].phiStep
 }
 
 // Times returns the isotherm of factor times the content at every humidity [-].
@@ -187,22 +190,18 @@ func (s Isotherm) Humidity(content, t float64) (phi, slope float64) {
 }
 
 // at returns the humidity at x steps of the table and its slope per step, at a
-// temperature the given number of kelvins above isothermTemp.
+// temperature the given number of kelvins above isothermTemp. The first and the
+// last step go on beyond the table.
 func (c *sorptionCurve) at(x, above float64) (phi, slope float64) {
-	if x >= 0 && x < curveSteps {
-		k := int(x)
-		f := x - float64(k)
-		n := &c[k]
-		slope = n.phiStep + above*n.warmStep
-		return n.phi + above*n.warm + f*slope, slope
+	k := 0
+	if x >= curveSteps {
+		k = curveSteps - 1
+	} else if x > 0 {
+		k = int(x)
 	}
-	if x < 0 {
-		n := &c[0]
-		slope = n.phiStep + above*n.warmStep
-		return n.phi + x*slope, slope
-	}
-	n := &c[curveSteps]
-	return n.phi + above*n.warm + (x-curveSteps)*n.phiStep, n.phiStep
+	n := &c[k]
+	slope = n.phiStep + above*(n.warmStep+above*n.bendStep)
+	return n.phi + above*(n.warm+above*n.bend) + (x-float64(k))*slope, slope
 }
 
 // Content returns the content in equilibrium with relative humidity phi, from 0
@@ -215,14 +214,12 @@ func (s Isotherm) Content(phi, t float64) float64 {
 	above := t - isothermTemp
 	lo, hi := 0, curveSteps
 	for lo+1 < hi {
-		if mid := (lo + hi) / 2; s.curve[mid].phi+above*s.curve[mid].warm <= phi {
+		mid := (lo + hi) / 2
+		if p, _ := s.curve.at(float64(mid), above); p <= phi {
 			lo = mid
 		} else {
 			hi = mid
 		}
-	}
-	if n := &s.curve[curveSteps]; n.phi+above*n.warm <= phi {
-		lo = curveSteps
 	}
 	p, slope := s.curve.at(float64(lo), above)
 	return s.full / curveSteps * (float64(lo) + (phi-p)/slope)

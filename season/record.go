@@ -10,20 +10,20 @@ import (
 type channels struct {
 	hour int
 
-	outTemp, outHumidity, outWind, outSun                                int
-	heat, share, core, mantle, beside, mass, sealed, radius, height, out int
-	honeyUse, honeyLeft, reach, confined, isolated, flight, fan          int
-	underLid, atFloor, atCluster, mean, depth                            int
-	humidityLid, humidityCluster                                         int
-	co2, vapour                                                          int
-	hauled, dried, gained, unripe, combWarm                              int
-	wood, inside, drunk, thirst, mouldLid, mouldWalls, mouldFloor        int
-	lossWalls, lossLid, lossFloor, lossEdges, lossOpenings, lossCracks   int
-	airOut                                                               int
-	waterLid, waterWalls, waterFloor, waterCombs, waterOver, wallsFaceLo int
-	lidFace                                                              int
-	slabCore, slabFlank                                                  []int
-	openIn, openOut, openHeat                                            []int
+	outTemp, outHumidity, outWind, outSun                                    int
+	heat, share, core, mantle, beside, mass, sealed, radius, height, out     int
+	honeyUse, honeyLeft, reach, confined, isolated, flight, fan              int
+	underLid, atFloor, atCluster, mean, depth                                int
+	humidityLid, humidityCluster                                             int
+	co2, vapour                                                              int
+	hauled, dried, gained, unripe, combWarm                                  int
+	wood, inside, openWater, drunk, thirst, mouldLid, mouldWalls, mouldFloor int
+	lossWalls, lossLid, lossFloor, lossEdges, lossOpenings, lossCracks       int
+	airOut                                                                   int
+	waterLid, waterWalls, waterFloor, waterCombs, waterOver, wallsFaceLo     int
+	lidFace                                                                  int
+	slabCore, slabFlank                                                      []int
+	openIn, openOut, openHeat                                                []int
 }
 
 // newTrace lays out the channels.
@@ -72,6 +72,7 @@ func (r *run) newTrace() {
 	c.waterCombs = t.add("water.combs", "kg", "water and ice on combs, end of the hour")
 	c.wood = t.add("water.shell", "kg", "water in walls, boards, lid and floor, bound and free, end of the hour")
 	c.inside = t.add("water.inside_shell", "kg", "free water and ice inside walls, boards, lid and floor, end of the hour")
+	c.openWater = t.add("honey.open_water", "-", "water share that open honey in the outer combs would come to in this hour's air; above 0.2 it may ferment")
 	c.drunk = t.add("water.drunk", "kg", "water that bees took from wet faces for brood in the hour")
 	c.thirst = t.add("water.wanted", "kg", "water that brood asked for beyond what honey brings in the hour")
 	c.mouldLid = t.add("mould.lid", "-", "highest mould index of lid and top board, 0 none, 3 seen by eye, 6 all over")
@@ -148,6 +149,8 @@ func (r *run) endHour(h int) {
 	a[c.flight], a[c.honeyLeft] = r.flight, r.honey()
 	a[c.wood], a[c.inside] = e.inShell()
 	r.grow(o.pressure)
+	r.noteWet(o.pressure)
+	a[c.openWater] = r.openHoney(o.pressure)
 	levels := e.profile()
 	a[c.underLid] = airAt(levels, e.height-underLidDepth)
 	a[c.atFloor] = levels[0].Mean

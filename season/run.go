@@ -59,6 +59,7 @@ type run struct {
 	fan            float64 // air fanned out of the entrance [m³/s]
 	outside        float64 // share of the bees that hang outside [-]
 	hot            hot
+	wetSeen        map[string]bool
 	combs          []hanging
 	drunk, thirsty float64 // water bees took from wet faces in the last hour, and wanted [kg]
 	nestHumidity   float64 // of the nest's air, end of the last step [-]
@@ -97,6 +98,7 @@ func Run(ctx context.Context, in Input, progress func(done, total int)) (*Trace,
 	}
 	bio := in.Biology
 	r.bio = &bio
+	r.wetSeen = map[string]bool{}
 	if err := r.begin(); err != nil {
 		return nil, err
 	}

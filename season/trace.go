@@ -25,6 +25,7 @@ type Trace struct {
 	Channels []Channel
 	Totals   Totals
 	Combs    []CombPeak // of every body and column with comb
+	Wet      []FirstWet // first water of each face, in order of time
 	Events   []Event
 	Warnings []string
 	Stats    Stats

@@ -2,6 +2,7 @@ package season
 
 import (
 	"math"
+	"time"
 
 	"hackle/air"
 	"hackle/wall"
@@ -118,4 +119,84 @@ func (e *engine) drainShell() float64 {
 		sum += f.area * f.moist.Drain(e.content[f.offset:f.offset+f.chain.Cells()])
 	}
 	return sum
+}
+
+// FirstWet tells when and why water first settled on a face.
+type FirstWet struct {
+	At       time.Time
+	Face     string  // "left wall", "lid" and the like
+	Height   float64 // of its middle above the floor [m]
+	Temp     float64 // of the face [°C]
+	DewPoint float64 // of the air before it, frost point below 0 °C [°C]
+	Over     bool    // it hangs above the cluster
+}
+
+// faceTitle names a face for people.
+func faceTitle(f *surface) string {
+	switch f.part {
+	case partWall:
+		return f.name + " wall"
+	case partBoard:
+		return "top board"
+	}
+	return f.name
+}
+
+// noteWet records the first water of each face, by its name and side of the
+// column.
+func (r *run) noteWet(pressure float64) {
+	e := r.e
+	for i := range e.faces {
+		f := &e.faces[i]
+		if e.water[i] < 1e-4*f.area {
+			continue
+		}
+		key := faceTitle(f)
+		if f.over {
+			key += " over the cluster"
+		}
+		if r.wetSeen[key] {
+			continue
+		}
+		r.wetSeen[key] = true
+		r.trace.Wet = append(r.trace.Wet, FirstWet{At: r.now(), Face: key, Height: f.level, Temp: e.face[i],
+			DewPoint: air.DewPoint(air.VapourPressure(e.ratio[f.cell], pressure)), Over: f.over})
+	}
+}
+
+// honeyBalance is the relative humidity of air in balance with honey, by its
+// water. Source: clover honey, Some physico-chemical properties of honey (1958),
+// as a food science text has it (read second-hand).
+var honeyBalance = [...][2]float64{{0.161, 0.52}, {0.174, 0.58}, {0.215, 0.66}, {0.289, 0.76}, {0.339, 0.81}}
+
+// HoneyWater is the water share that open honey comes to in air of a relative
+// humidity, linear between the published points and along the outer pairs
+// beyond them. [-]
+func HoneyWater(humidity float64) float64 {
+	n := len(honeyBalance)
+	k := 1
+	for k < n-1 && humidity > honeyBalance[k][1] {
+		k++
+	}
+	a, b := honeyBalance[k-1], honeyBalance[k]
+	return max(0, a[0]+(b[0]-a[0])*(humidity-a[1])/(b[1]-a[1]))
+}
+
+// openHoney is what open honey in the outer combs would come to. [-]
+func (r *run) openHoney(pressure float64) float64 {
+	e := r.e
+	col := min(flank, e.columns-1)
+	phi, area := 0.0, 0.0
+	for i := range e.combs {
+		c := &e.combs[i]
+		if e.cells[c.cell].column != col {
+			continue
+		}
+		phi += c.faceArea * clamp(air.VapourPressure(e.ratio[c.cell], pressure)/air.SaturationPressureLiquid(e.comb[i]), 0, 1)
+		area += c.faceArea
+	}
+	if area == 0 {
+		return 0
+	}
+	return HoneyWater(phi / area)
 }

@@ -149,3 +149,35 @@ func TestMouldNeedsDamp(t *testing.T) {
 		t.Errorf("mould index %.2f in the damp hive, %.2f in the dry one", a, b)
 	}
 }
+
+// TestHoneyWater holds the balance of honey with air to the published points and
+// to rising everywhere.
+func TestHoneyWater(t *testing.T) {
+	for _, p := range [][2]float64{{0.52, 0.161}, {0.58, 0.174}, {0.66, 0.215}, {0.76, 0.289}, {0.81, 0.339}} {
+		if got := HoneyWater(p[0]); math.Abs(got-p[1]) > 1e-9 {
+			t.Errorf("at %.0f %% humidity %.3f, published %.3f", 100*p[0], got, p[1])
+		}
+	}
+	for phi := 0.3; phi < 1; phi += 0.01 {
+		if HoneyWater(phi) >= HoneyWater(phi+0.01) {
+			t.Fatalf("does not rise at %.2f", phi)
+		}
+	}
+}
+
+// TestFirstWaterTellsWhy: a face on which water first settles is not warmer than
+// the dew point of the air before it by more than an hour's change.
+func TestFirstWaterTellsWhy(t *testing.T) {
+	tr := winter(t, twoDeep(t), "minneapolis-mn", time.December, time.January)
+	if len(tr.Wet) == 0 {
+		t.Fatal("no face got wet")
+	}
+	for i, w := range tr.Wet {
+		if w.Temp > w.DewPoint+3 {
+			t.Errorf("%s wet at %.1f °C with a dew point of %.1f °C", w.Face, w.Temp, w.DewPoint)
+		}
+		if i > 0 && w.At.Before(tr.Wet[i-1].At) {
+			t.Error("not in order of time")
+		}
+	}
+}

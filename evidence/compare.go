@@ -649,9 +649,9 @@ func withinBlocks(seasons []used) blockedMeans {
 
 // dealtAnew returns the two-sided probability of a difference as large when the
 // treatments within each block are dealt anew: all deals when there are at most
-// 100,000, else as many seeded draws.
+// 100,000, else 20,000 seeded draws.
 func dealtAnew(seasons []used, seed uint64) float64 {
-	const most = 100_000
+	const most, draws = 100_000, 20_000
 	var deals []deal
 	ways := 1.0
 	seen := 0.0
@@ -690,7 +690,7 @@ func dealtAnew(seasons []used, seed uint64) float64 {
 		return float64(hits) / float64(total)
 	}
 	lot := newLot(seed)
-	for range most {
+	for range draws {
 		sum := 0.0
 		for _, d := range deals {
 			lot.shuffle(len(d.values), func(i, j int) { d.values[i], d.values[j] = d.values[j], d.values[i] })

@@ -64,7 +64,8 @@ func fitCounts(blocks []blockCounts) countModel {
 	// Blocks share the counts; a single block's level is no sharper than all of them.
 	level := gridOf(centre-8, centre+8, clamp(math.Min(seWith, seWithout)/2, 0.02, 0.15))
 	crude := clamp(logit(pw)-logit(po), -5, 5)
-	effect := gridOf(math.Min(crude-6*se, -1), math.Max(crude+6*se, 1), clamp(se/3, 0.01, 0.12))
+	// Beyond a log odds ratio of 8 even the wide prior has nothing left.
+	effect := gridOf(clamp(crude-6*se, -8, -1), clamp(crude+6*se, 1, 8), clamp(se/4, 0.01, 0.2))
 	means := gridOf(centre-5, centre+5, clamp(math.Min(seWith, seWithout), 0.04, 0.25))
 	spreads := []float64{0.05, 0.2, 0.4, 0.65, 0.95, 1.3, 1.75, 2.3, 3, 4}
 
@@ -126,10 +127,15 @@ func fitCounts(blocks []blockCounts) countModel {
 			without := dot(k, shareWithout[lo:hi])
 			logPrior := logTau - mu*mu/(2*baselineSD*baselineSD)
 			for e, d := range effect {
-				w := logPrior
+				// One logarithm for many blocks: their product, before it underflows.
+				w, product := logPrior, 1.0
 				for b := range blocks {
-					w += math.Log(dot(k, like[e*len(blocks)+b][lo:hi]))
+					product *= dot(k, like[e*len(blocks)+b][lo:hi])
+					if product < 1e-200 {
+						w, product = w+math.Log(product), 1
+					}
 				}
+				w += math.Log(product)
 				with := dot(k, shareWith[e][lo:hi])
 				m.cells = append(m.cells, modelCell{d: e, mu: mu, tau: tau, with: with, without: without, effect: d, rateDelta: with - without})
 				logWeights = append(logWeights, w)
@@ -204,12 +210,21 @@ func kernelOf(kernel, level []float64, mu, tau float64) (lo, hi int) {
 	return lo, hi
 }
 
+// dot sums in four strands, which do not wait for one another.
 func dot(a, b []float64) float64 {
-	sum := 0.0
-	for i, x := range a {
-		sum += x * b[i]
+	b = b[:len(a)]
+	var s0, s1, s2, s3 float64
+	i := 0
+	for ; i+3 < len(a); i += 4 {
+		s0 += a[i] * b[i]
+		s1 += a[i+1] * b[i+1]
+		s2 += a[i+2] * b[i+2]
+		s3 += a[i+3] * b[i+3]
 	}
-	return sum
+	for ; i < len(a); i++ {
+		s0 += a[i] * b[i]
+	}
+	return s0 + s1 + s2 + s3
 }
 
 // Posterior is what is known of the treatment's effect under one prior.

@@ -99,12 +99,20 @@ type liquidRun struct {
 	from        float64 // content above which liquid moves [kg/m³]
 	free        float64 // [kg/m³]
 	diffusivity float64 // 3.8·(A/free)² [m²/s]
-	uptake      float64 // A [kg/(m²·√s)]
-	thickness   float64 // of a cell [m]
+}
+
+// Skin says into how many cells more than the heat chain's the cells at the
+// faces are cut, each three times as thick as its neighbour on the face's side.
+// Moisture goes into wood by one or two millimetres in a day, heat by some
+// hundred: without a skin a face's cell is too thick for humidity at the surface
+// to follow the air as it does. Two at a face that matters are enough (the tests
+// give the gain). The zero value leaves the heat chain's cells.
+type Skin struct {
+	Inner, Outer int
 }
 
 // MoistChain carries water vapour through a layered wall, on the cells of the
-// heat Chain of the same layers. It is immutable and may be shared between
+// heat Chain of the same layers, or on parts of them (Skin). It is immutable and may be shared between
 // goroutines.
 //
 // The state is the water content of each cell, bound and free, liquid and ice
@@ -126,6 +134,9 @@ type MoistChain struct {
 	cells    []moistCell
 	moist    []Moist   // of each layer
 	layer    []int     // of each cell
+	heat     []int     // cell of the heat chain in which each cell lies
+	depth    []float64 // of the cell middles [m]
+	heated   int       // cells of the heat chain
 	film     []float64 // resistance between neighbours beyond their halves, at the faces too [m²·s·Pa/kg]
 	liquid   []liquidRun
 	sdDry    float64 // [m]
@@ -137,13 +148,16 @@ type MoistChain struct {
 // layers must be those that heat was made of, and moist says what each does
 // with water. Layers that store no heat have no cells and are resistances; an
 // air space may have none. It returns an error if the layers do not fit the
-// heat chain, a property is negative or not finite, or a layer with cells has
-// no vapour resistance.
-func NewMoistChain(heat *Chain, layers []Layer, moist []Moist) (*MoistChain, error) {
+// heat chain, a property is negative or not finite, a layer with cells has no
+// vapour resistance, or skin is negative or more than 8 cells.
+func NewMoistChain(heat *Chain, layers []Layer, moist []Moist, skin Skin) (*MoistChain, error) {
+	if min(skin.Inner, skin.Outer) < 0 || max(skin.Inner, skin.Outer) > 8 {
+		return nil, fmt.Errorf("wall: skin of %d and %d cells", skin.Inner, skin.Outer)
+	}
 	if len(layers) != len(moist) {
 		return nil, fmt.Errorf("wall: %d layers and %d sets of moisture properties", len(layers), len(moist))
 	}
-	m := &MoistChain{moist: append([]Moist(nil), moist...)}
+	m := &MoistChain{moist: append([]Moist(nil), moist...), heated: heat.Cells()}
 	deep, resistance, next := 0.0, 0.0, 0
 	pending := 0.0 // resistance since the last half cell, or since the inner face [m²·s·Pa/kg]
 	for i, l := range layers {
@@ -167,6 +181,7 @@ func NewMoistChain(heat *Chain, layers []Layer, moist []Moist) (*MoistChain, err
 				return nil, fmt.Errorf("wall: the heat chain has no cell in layer %d", i+1)
 			}
 		}
+		inner := deep
 		deep += l.Thickness
 		resistance += l.resistance()
 		n := float64(next - first)
@@ -180,26 +195,32 @@ func NewMoistChain(heat *Chain, layers []Layer, moist []Moist) (*MoistChain, err
 		if !(dry > 0) {
 			return nil, fmt.Errorf("wall: layer %d stores heat and has no vapour resistance", i+1)
 		}
-		c := moistCell{thickness: l.Thickness / n}
-		c.dry, c.wet = 2*n*AirPermeability/dry, 2*n*AirPermeability/wet
-		c.rise = (c.wet - c.dry) / (wetCup - dryCup)
-		c.open = c.dry - c.rise*dryCup
-		if s := p.Sorption; s.curve != nil {
-			c.curve = s.curve
-			c.perContent = curveSteps / s.full
-			c.capacity = c.thickness * s.full / curveSteps
-		}
+		start := len(m.cells)
 		for k := first; k < next; k++ {
-			m.cells = append(m.cells, c)
-			m.layer = append(m.layer, i)
-			m.film = append(m.film, pending)
-			pending = 0
+			for _, share := range skin.cut(k == 0, k == heat.Cells()-1) {
+				c := moistCell{thickness: share * l.Thickness / n}
+				c.dry, c.wet = 2*n*AirPermeability/(share*dry), 2*n*AirPermeability/(share*wet)
+				c.rise = (c.wet - c.dry) / (wetCup - dryCup)
+				c.open = c.dry - c.rise*dryCup
+				if s := p.Sorption; s.curve != nil {
+					c.curve = s.curve
+					c.perContent = curveSteps / s.full
+					c.capacity = c.thickness * s.full / curveSteps
+				}
+				m.cells = append(m.cells, c)
+				m.layer = append(m.layer, i)
+				m.heat = append(m.heat, k)
+				m.depth = append(m.depth, inner+c.thickness/2)
+				m.film = append(m.film, pending)
+				inner += c.thickness
+				pending = 0
+			}
 		}
 		pending = p.OuterFilm / AirPermeability
 		if p.LiquidUptake > 0 {
 			a := p.LiquidUptake / p.Free
 			m.liquid = append(m.liquid, liquidRun{
-				first: first, last: next, free: p.Free, thickness: c.thickness, uptake: p.LiquidUptake,
+				first: start, last: len(m.cells), free: p.Free,
 				diffusivity: 3.8 * a * a, from: p.Sorption.Content(LiquidFrom, isothermTemp),
 			})
 		}
@@ -218,8 +239,38 @@ func NewMoistChain(heat *Chain, layers []Layer, moist []Moist) (*MoistChain, err
 	return m, nil
 }
 
+// cut returns the shares of a heat cell's thickness that the moisture cells in it
+// have, by whether it lies at the inner and at the outer face [-].
+func (s Skin) cut(inner, outer bool) []float64 {
+	shares := []float64{1}
+	if inner {
+		for range s.Inner {
+			shares = append([]float64{shares[0] / 3}, shares...)
+		}
+	}
+	if outer {
+		for range s.Outer {
+			shares = append(shares, shares[len(shares)-1]/3)
+		}
+	}
+	sum := 0.0
+	for _, v := range shares {
+		sum += v
+	}
+	for i := range shares {
+		shares[i] /= sum
+	}
+	return shares
+}
+
 // Cells returns the number of cells, which is the length of a state.
 func (m *MoistChain) Cells() int { return len(m.cells) }
+
+// HeatCell returns the index of the heat chain's cell in which cell i lies.
+func (m *MoistChain) HeatCell(i int) int { return m.heat[i] }
+
+// Depth returns how far the middle of cell i lies below the inner face [m].
+func (m *MoistChain) Depth(i int) float64 { return m.depth[i] }
 
 // Layer returns the index of the layer in which cell i lies.
 func (m *MoistChain) Layer(i int) int { return m.layer[i] }
@@ -248,13 +299,15 @@ const (
 )
 
 // FillHumidity writes into content what is in equilibrium with relative
-// humidity phi, from 0 to 1, at the cells' temperatures temp [°C].
+// humidity phi, from 0 to 1, at the temperatures temp of the heat chain's cells
+// [°C].
 func (m *MoistChain) FillHumidity(content []float64, phi float64, temp []float64) {
 	for i := range m.cells {
+		t := temp[m.heat[i]]
 		if s := m.moist[m.layer[i]].Sorption; s.curve != nil {
-			content[i] = s.Content(phi, temp[i])
+			content[i] = s.Content(phi, t)
 		} else {
-			content[i] = phi * air.SaturationPressureFast(temp[i]) / (gasConstant * (temp[i] + kelvin))
+			content[i] = phi * air.SaturationPressureFast(t) / (gasConstant * (t + kelvin))
 		}
 	}
 }
@@ -300,27 +353,40 @@ func (m *MoistChain) Drain(content []float64) float64 {
 // Soak lets a face that is wet with liquid for dt [s] draw water into its cell,
 // up to offered [kg/m²], and returns what it took [kg/m²]; the rest runs off. It
 // follows the law of the square root of time, taken on from what the cell
-// already holds beyond the next one in, until the pores are full. A coat of more than 0.5 m
+// already holds beyond the next one in, until the pores are full; with a skin
+// the parts of the cell fill one after the other. A coat of more than 0.5 m
 // of still air on the face lets no liquid in (common practice, no source), nor
 // does a material without LiquidUptake.
 func (m *MoistChain) Soak(dt float64, content []float64, outer bool, offered float64) float64 {
 	if len(m.cells) == 0 || !(offered > 0) {
 		return 0
 	}
-	i, next, film := 0, 1, m.film[0]
+	first, step, film := 0, 1, m.film[0]
 	if outer {
-		i, next, film = len(m.cells)-1, len(m.cells)-2, m.film[len(m.cells)]
+		first, step, film = len(m.cells)-1, -1, m.film[len(m.cells)]
 	}
-	p := m.moist[m.layer[i]]
+	p := m.moist[m.layer[first]]
 	if p.LiquidUptake == 0 || film*AirPermeability > 0.5 {
 		return 0
 	}
-	thickness := m.cells[i].thickness
-	// A layer has two cells at least, so the next is of the same material.
-	soaked := math.Max(0, content[i]-content[next]) * thickness
-	taken := math.Sqrt(soaked*soaked+p.LiquidUptake*p.LiquidUptake*dt) - soaked
-	taken = math.Max(0, math.Min(math.Min(taken, offered), (p.Free-content[i])*thickness))
-	content[i] += taken / thickness
+	// The cells within the heat chain's cell at the face, and the one beyond:
+	// a layer has two heat cells at least, so that is of the same material.
+	end := first
+	for m.heat[end] == m.heat[first] {
+		end += step
+	}
+	soaked := 0.0
+	for i := first; i != end; i += step {
+		soaked += math.Max(0, content[i]-content[end]) * m.cells[i].thickness
+	}
+	left := math.Min(offered, math.Sqrt(soaked*soaked+p.LiquidUptake*p.LiquidUptake*dt)-soaked)
+	taken := 0.0
+	for i := first; i != end && left > 0; i += step {
+		part := math.Max(0, math.Min(left, (p.Free-content[i])*m.cells[i].thickness))
+		content[i] += part / m.cells[i].thickness
+		left -= part
+		taken += part
+	}
 	return taken
 }
 
@@ -371,22 +437,23 @@ func (m *MoistChain) prepare(dt float64, content, temp []float64, beyond float64
 		dt = math.NaN()
 	}
 	w.chain, w.dt = m, dt
-	content, temp = content[:n], temp[:n]
+	content, temp = content[:n], temp[:m.heated]
 	saturation, start, rate, link := w.saturation[:n], w.start[:n], w.rate[:n], w.link[:n+1]
 	film := m.film[:n+1]
 	before := 0.0
 	for i := range n {
 		c := &m.cells[i]
-		ps := air.SaturationPressureFast(temp[i])
+		t := temp[m.heat[i]]
+		ps := air.SaturationPressureFast(t)
 		saturation[i] = ps
 		phi := 0.0
 		if c.curve != nil {
 			var slope float64
-			phi, slope = c.curve.at(content[i]*c.perContent, temp[i]-isothermTemp)
+			phi, slope = c.curve.at(content[i]*c.perContent, t-isothermTemp)
 			rate[i] = c.capacity / (slope * ps) // still a capacity [kg/(m²·Pa)]
 			start[i] = ps * phi
 		} else {
-			perContent := gasConstant * (temp[i] + kelvin)
+			perContent := gasConstant * (t + kelvin)
 			rate[i] = c.thickness / perContent
 			start[i] = content[i] * perContent
 			if start[i] >= ps {
@@ -476,7 +543,8 @@ func (w *MoistWork) eliminate(outer, fromOuter float64) (behind, source float64)
 }
 
 // Condense reduces an implicit step of length dt [s] from content [kg/m³], with
-// the cells at the temperatures temp [°C] of the step's end, to the inner face.
+// the heat chain's cells at the temperatures temp [°C] of the step's end, to the
+// inner face.
 // The outer face exchanges vapour through outerCoefficient [kg/(m²·s·Pa)] with
 // air of vapour pressure outerPressure [Pa]; 0 seals it. It returns the law of
 // the vapour flux into the wall at the inner face,
@@ -611,7 +679,7 @@ func (m *MoistChain) store(content []float64, w *MoistWork) {
 		content[i] += w.dt * (flux[i] - flux[i+1]) / m.cells[i].thickness
 	}
 	for i := range m.liquid {
-		m.liquid[i].spread(content, w)
+		m.spread(m.liquid[i], content, w)
 	}
 }
 
@@ -642,48 +710,48 @@ const melting = 611.2
 
 // spread moves liquid between the cells of one layer, implicitly, where the
 // wetter of two neighbours is above the threshold and neither is frozen.
-func (r *liquidRun) spread(content []float64, w *MoistWork) {
-	cells := content[r.first:r.last]
-	any := false
-	for _, c := range cells {
+func (m *MoistChain) spread(r liquidRun, content []float64, w *MoistWork) {
+	wet := false
+	for _, c := range content[r.first:r.last] {
 		if c > r.from {
-			any = true
+			wet = true
 			break
 		}
 	}
-	if !any || len(cells) < 2 {
+	if !wet {
 		return
 	}
-	// share[i] is the exchange between i-1 and i, as a share of a cell in the
-	// step [-]. The step's other scratch is no longer needed.
-	n := len(cells)
-	share, source, pass := w.rate[r.first:r.last], w.source[r.first:r.last], w.pass[r.first:r.last]
-	perStep := r.diffusivity * w.dt / (r.thickness * r.thickness)
-	share[0] = 0
-	for i := 1; i < n; i++ {
-		share[i] = 0
-		frozen := w.saturation[r.first+i-1] <= melting || w.saturation[r.first+i] <= melting
-		if !frozen && (cells[i-1] > r.from || cells[i] > r.from) {
-			share[i] = perStep * liquidFall((cells[i-1]+cells[i])/(2*r.free))
+	// pass[i] and source[i] lead from cell i-1 to the new content of cell i;
+	// rate[i] is the exchange of the two in the step [m]. The step's own use of
+	// this scratch is over.
+	exchange, source, pass := w.rate, w.source, w.pass
+	exchange[r.first] = 0
+	for i := r.first + 1; i < r.last; i++ {
+		exchange[i] = 0
+		frozen := w.saturation[i-1] <= melting || w.saturation[i] <= melting
+		if a, b := content[i-1], content[i]; !frozen && (a > r.from || b > r.from) {
+			distance := (m.cells[i-1].thickness + m.cells[i].thickness) / 2
+			exchange[i] = r.diffusivity * w.dt / distance * liquidFall((a+b)/(2*r.free))
 		}
 	}
 	behind, rest := 0.0, 0.0
-	for i := n - 1; i >= 0; i-- {
-		behind++
-		rest += cells[i]
-		all := 1 / (share[i] + behind)
-		source[i], pass[i] = rest*all, share[i]*all
+	for i := r.last - 1; i >= r.first; i-- {
+		behind += m.cells[i].thickness
+		rest += m.cells[i].thickness * content[i]
+		all := 1 / (exchange[i] + behind)
+		source[i], pass[i] = rest*all, exchange[i]*all
 		behind *= pass[i]
 		rest *= pass[i]
 	}
-	// The new contents; then the change by the exchanges, so that none is lost.
-	for i := 1; i < n; i++ {
-		source[i] += pass[i] * source[i-1]
-	}
-	for i := 1; i < n; i++ {
-		moved := share[i] * (source[i-1] - source[i])
-		cells[i-1] -= moved
-		cells[i] += moved
+	// The new contents, and the change by what they exchange, so that none is
+	// lost.
+	before := source[r.first]
+	for i := r.first + 1; i < r.last; i++ {
+		after := source[i] + pass[i]*before
+		moved := exchange[i] * (before - after)
+		content[i-1] -= moved / m.cells[i-1].thickness
+		content[i] += moved / m.cells[i].thickness
+		before = after
 	}
 }
 
@@ -691,20 +759,22 @@ func (r *liquidRun) spread(content []float64, w *MoistWork) {
 // reckoned [Pa]. In the first steps of condensation it lies above saturation.
 func (w *MoistWork) Pressure(i int) float64 { return w.pressure[i] }
 
-// LatentHeat writes into heat what the vapour that each cell took up, or gave
-// off, released in the step last advanced [W/m²]: by the latent heat of
-// evaporation, or of sublimation for free water below 0 °C. The heat by which
-// bound water exceeds free water is left out; at most a tenth, in dry wood.
+// LatentHeat writes into heat, for each cell of the heat chain, what the vapour
+// that it took up, or gave off, released in the step last advanced [W/m²]: by the
+// latent heat of evaporation, or of sublimation for free water below 0 °C. The
+// heat by which bound water exceeds free water is left out; at most a tenth, in
+// dry wood (from memory).
 func (m *MoistChain) LatentHeat(temp, heat []float64, work *MoistWork) {
 	if work.chain != m {
 		panic("wall: LatentHeat without a step of the same chain")
 	}
-	for i := range m.cells {
-		latent := air.LatentEvaporation(temp[i])
-		if temp[i] < 0 && work.pressure[i] >= work.saturation[i]*(1-1e-9) {
-			latent = air.LatentSublimation(temp[i])
+	clear(heat[:m.heated])
+	for i, k := range m.heat {
+		latent := air.LatentEvaporation(temp[k])
+		if temp[k] < 0 && work.pressure[i] >= work.saturation[i]*(1-1e-9) {
+			latent = air.LatentSublimation(temp[k])
 		}
-		heat[i] = latent * (work.flux[i] - work.flux[i+1])
+		heat[k] += latent * (work.flux[i] - work.flux[i+1])
 	}
 }
 

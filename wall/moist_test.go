@@ -20,7 +20,12 @@ func moistPlywood() Moist {
 
 func mustMoist(t testing.TB, layers []Layer, moist []Moist, grid Grid) *MoistChain {
 	t.Helper()
-	m, err := NewMoistChain(mustChain(t, layers, grid), layers, moist)
+	return mustSkin(t, layers, moist, grid, Skin{})
+}
+
+func mustSkin(t testing.TB, layers []Layer, moist []Moist, grid Grid, skin Skin) *MoistChain {
+	t.Helper()
+	m, err := NewMoistChain(mustChain(t, layers, grid), layers, moist, skin)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -39,7 +44,7 @@ func TestNewMoistChainErrors(t *testing.T) {
 	heat := mustChain(t, []Layer{pine, gap, foam}, Grid{})
 	layers := []Layer{pine, gap, foam}
 	good := func() []Moist { return []Moist{moistPine(), {}, moistFoam()} }
-	if _, err := NewMoistChain(heat, layers, good()); err != nil {
+	if _, err := NewMoistChain(heat, layers, good(), Skin{}); err != nil {
 		t.Fatal(err)
 	}
 	for _, tt := range []struct {
@@ -58,14 +63,19 @@ func TestNewMoistChainErrors(t *testing.T) {
 		{"impossible layer", []Layer{pine, {}, foam}, good, "layer 2"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			_, err := NewMoistChain(heat, tt.layers, tt.moist())
+			_, err := NewMoistChain(heat, tt.layers, tt.moist(), Skin{})
 			if err == nil || !strings.Contains(err.Error(), tt.want) {
 				t.Errorf("error %v, want one with %q", err, tt.want)
 			}
 		})
 	}
+	for _, skin := range []Skin{{Inner: -1}, {Outer: 9}} {
+		if _, err := NewMoistChain(heat, layers, good(), skin); err == nil || !strings.Contains(err.Error(), "skin") {
+			t.Errorf("%+v: error %v", skin, err)
+		}
+	}
 	none := []Layer{gap}
-	if _, err := NewMoistChain(mustChain(t, none, Grid{}), none, []Moist{{}}); err == nil {
+	if _, err := NewMoistChain(mustChain(t, none, Grid{}), none, []Moist{{}}, Skin{}); err == nil {
 		t.Error("a wall that lets all vapour through was accepted")
 	}
 }
@@ -106,10 +116,11 @@ func TestMoistCloses(t *testing.T) {
 	for trial := range 400 {
 		layers := randomLayers(rng)
 		moist := randomMoist(rng, layers)
-		m := mustMoist(t, layers, moist, Grid{})
+		skin := Skin{Inner: max(0, rng.IntN(6)-3), Outer: max(0, rng.IntN(6)-3)}
+		m := mustSkin(t, layers, moist, Grid{}, skin)
 		n := m.Cells()
-		content, temp := make([]float64, n), make([]float64, n)
-		for i := range content {
+		content, temp := make([]float64, n), make([]float64, m.heated)
+		for i := range temp {
 			temp[i] = -20 + 50*rng.Float64()
 		}
 		m.FillHumidity(content, rng.Float64(), temp)
@@ -157,7 +168,7 @@ func TestMoistCloses(t *testing.T) {
 				if !(p >= 0) {
 					t.Fatalf("trial %d: vapour pressure %v in cell %d", trial, p, i)
 				}
-				if content[i] > 0 && m.FreeWater(i, content[i], temp[i]) > 0 {
+				if content[i] > 0 && m.FreeWater(i, content[i], temp[m.HeatCell(i)]) > 0 {
 					wet++
 				}
 			}
@@ -408,6 +419,60 @@ func TestMoistLiquid(t *testing.T) {
 	}
 }
 
+// A skin cuts the cells at the faces and nothing else; water that soaks in is
+// the same.
+func TestMoistSkin(t *testing.T) {
+	layers := []Layer{pine, plywood}
+	moist := []Moist{moistPine(), moistPlywood()}
+	plain := mustMoist(t, layers, moist, Grid{})
+	m := mustSkin(t, layers, moist, Grid{}, Skin{Inner: 2, Outer: 1})
+	want := []float64{0.011 / 13, 0.011 * 3 / 13, 0.011 * 9 / 13, 0.011, 0.0045, 0.0045 * 3 / 4, 0.0045 / 4}
+	if m.Cells() != len(want) {
+		t.Fatalf("%d cells", m.Cells())
+	}
+	deep := 0.0
+	for i, w := range want {
+		if math.Abs(m.Thickness(i)-w) > 1e-15 || math.Abs(m.Depth(i)-deep-w/2) > 1e-15 {
+			t.Errorf("cell %d: %v m at %v m, want %v m at %v m", i, m.Thickness(i), m.Depth(i), w, deep+w/2)
+		}
+		deep += w
+	}
+	for i, heat := range []int{0, 0, 0, 1, 2, 3, 3} {
+		if m.HeatCell(i) != heat || m.Layer(i) != heat/2 {
+			t.Errorf("cell %d lies in heat cell %d of layer %d", i, m.HeatCell(i), m.Layer(i))
+		}
+	}
+	temp := filled(4, 10)
+	thin, thick := make([]float64, 7), make([]float64, 4)
+	m.FillHumidity(thin, 0.6, temp)
+	plain.FillHumidity(thick, 0.6, temp)
+	for range 60 {
+		a, b := m.Soak(600, thin, false, 1), plain.Soak(600, thick, false, 1)
+		if math.Abs(a-b) > 1e-12 {
+			t.Errorf("a skin takes %v, a plain wall %v kg/m²", a, b)
+		}
+	}
+	if thin[0] != 600 {
+		t.Errorf("the outermost cell holds %v kg/m³", thin[0])
+	}
+	// Heat of what the parts took up goes to the heat cell as a whole.
+	var work, other MoistWork
+	ps := air.SaturationPressureFast(10)
+	m.FillHumidity(thin, 0.6, temp)
+	plain.FillHumidity(thick, 0.6, temp)
+	before := m.Water(thin)
+	m.CondenseBoth(600, thin, temp, &work)
+	m.AdvanceBoth(thin, 0.9*ps, 0.6*ps, &work)
+	plain.CondenseBoth(600, thick, temp, &other)
+	plain.AdvanceBoth(thick, 0.9*ps, 0.6*ps, &other)
+	heat := make([]float64, 4)
+	m.LatentHeat(temp, heat, &work)
+	sum := heat[0] + heat[1] + heat[2] + heat[3]
+	if want := air.LatentEvaporation(10) * (m.Water(thin) - before) / 600; math.Abs(sum-want) > 1e-9*want {
+		t.Errorf("%v W/m² released, want %v", sum, want)
+	}
+}
+
 // A coat on the inner face keeps water out of the wood, at the ratio of the
 // resistances.
 func TestMoistPropolis(t *testing.T) {
@@ -533,6 +598,19 @@ func BenchmarkMoistStep(b *testing.B) {
 	m.FillHumidity(content, 0.7, temp)
 	var work MoistWork
 	b.ReportAllocs()
+	for b.Loop() {
+		g, s := m.Condense(600, content, temp, 1e-7, 400, &work)
+		m.Advance(content, (2e-8*1300+s)/(2e-8+g), &work)
+	}
+}
+
+func BenchmarkMoistStepSkin(b *testing.B) {
+	layers := []Layer{pine, foam, plywood}
+	m := mustSkin(b, layers, []Moist{moistPine(), moistFoam(), moistPlywood()}, Grid{}, Skin{Inner: 2})
+	temp := []float64{15, 12, 8, 2, -3, -4}
+	content := make([]float64, 8)
+	m.FillHumidity(content, 0.7, temp)
+	var work MoistWork
 	for b.Loop() {
 		g, s := m.Condense(600, content, temp, 1e-7, 400, &work)
 		m.Advance(content, (2e-8*1300+s)/(2e-8+g), &work)

@@ -339,6 +339,65 @@ func TestMoistThinCloth(t *testing.T) {
 	}
 }
 
+// A wet cloth in humid air dries towards the air, not past it, in any step.
+func TestMoistWetClothDries(t *testing.T) {
+	cloth := Layer{Thickness: 0.001, Conductivity: 0.05, Density: 250, SpecificHeat: 1400}
+	sorption := WoodIsotherm(250, 1)
+	m := mustMoist(t, []Layer{cloth}, []Moist{{MuDry: 3, Sorption: sorption}}, Grid{})
+	temp := filled(2, 20)
+	ps := air.SaturationPressureFast(20)
+	var work MoistWork
+	for _, dt := range []float64{60, 600, 3600, 86400} {
+		content := filled(2, sorption.Content(1, 20)+5)
+		for range 6 {
+			m.CondenseBoth(dt, content, temp, &work)
+			m.AdvanceBoth(content, 0.8*ps, 0.8*ps, &work)
+			for i, w := range content {
+				if phi := m.Humidity(i, w, 20); phi < 0.79 {
+					t.Errorf("step %v s: humidity %v in air of 0.8", dt, phi)
+				}
+			}
+		}
+		if w := content[0]; dt == 86400 && m.Humidity(0, w, 20) > 0.82 {
+			t.Errorf("still at %v after six days", m.Humidity(0, w, 20))
+		}
+	}
+}
+
+// Liquid between two cells, by the implicit step in closed form.
+func TestMoistSpread(t *testing.T) {
+	for _, skin := range []Skin{{}, {Inner: 1}} {
+		m := mustSkin(t, []Layer{pine}, []Moist{moistPine()}, Grid{}, skin)
+		n := m.Cells()
+		content := filled(n, 100)
+		content[n-2] = 100
+		content[n-1] = 550
+		// Of more than two cells the first is kept out of it by frost.
+		var work MoistWork
+		work.fit(n)
+		work.dt = 1e6
+		for i := range work.saturation {
+			work.saturation[i] = 1000
+		}
+		if n == 3 {
+			work.saturation[0] = 600
+		}
+		a, b := m.Thickness(n-2), m.Thickness(n-1)
+		e := LiquidDiffusivity(325, 600, 0.003) * work.dt / ((a + b) / 2)
+		moved := e * 450 / (1 + e*(1/a+1/b))
+		if n == 3 {
+			content[0] = 550
+		}
+		m.spread(m.liquid[0], content, &work)
+		if got := 550 - content[n-1]; math.Abs(got*b-moved) > 1e-12 || math.Abs((content[n-2]-100)*a-moved) > 1e-12 || !(moved > 0.01) {
+			t.Errorf("skin %+v: %v and %v kg/m² moved, want %v", skin, got*b, (content[n-2]-100)*a, moved)
+		}
+		if n == 3 && content[0] != 550 {
+			t.Errorf("liquid left a frozen cell: %v", content[0])
+		}
+	}
+}
+
 // Halving the step must bring the result nearer: implicit Euler is of first
 // order on smooth data.
 func TestMoistStepOrder(t *testing.T) {

@@ -105,8 +105,10 @@ type liquidRun struct {
 // faces are cut, each three times as thick as its neighbour on the face's side.
 // Moisture goes into wood by one or two millimetres in a day, heat by some
 // hundred: without a skin a face's cell is too thick for humidity at the surface
-// to follow the air as it does. Two at a face that matters are enough (the tests
-// give the gain). The zero value leaves the heat chain's cells.
+// to follow the air as it does. Two at a face that matters are enough: through a
+// winter behind 22 mm of pine, humidity at the inner surface differs from that of
+// the coupled equations by 0.004 (RMS) with them and 0.03 without. The zero value
+// leaves the heat chain's cells.
 type Skin struct {
 	Inner, Outer int
 }
@@ -144,13 +146,20 @@ type MoistChain struct {
 	tInverse float64 // conductance of a chain without cells [kg/(m²·s·Pa)]
 }
 
-// NewMoistChain returns the vapour side of the wall whose heat side is heat:
-// layers must be those that heat was made of, and moist says what each does
-// with water. Layers that store no heat have no cells and are resistances; an
-// air space may have none. It returns an error if the layers do not fit the
-// heat chain, a property is negative or not finite, a layer with cells has no
-// vapour resistance, or skin is negative or more than 8 cells.
-func NewMoistChain(heat *Chain, layers []Layer, moist []Moist, skin Skin) (*MoistChain, error) {
+// NewMoistChain returns the vapour side of the wall whose heat side is heat, on
+// the same cells: layers must be those that heat was made of, and moist says
+// what each does with water. Layers that store no heat have no cells and are
+// resistances; an air space may have none. It returns an error if the layers do
+// not fit the heat chain, a property is negative or not finite, or a layer with
+// cells has no vapour resistance.
+func NewMoistChain(heat *Chain, layers []Layer, moist []Moist) (*MoistChain, error) {
+	return NewSkinnedMoistChain(heat, layers, moist, Skin{})
+}
+
+// NewSkinnedMoistChain is NewMoistChain with a skin, for walls whose surface
+// humidity matters. It also returns an error if skin is negative or more than 8
+// cells at a face.
+func NewSkinnedMoistChain(heat *Chain, layers []Layer, moist []Moist, skin Skin) (*MoistChain, error) {
 	if min(skin.Inner, skin.Outer) < 0 || max(skin.Inner, skin.Outer) > 8 {
 		return nil, fmt.Errorf("wall: skin of %d and %d cells", skin.Inner, skin.Outer)
 	}

@@ -25,7 +25,7 @@ func mustMoist(t testing.TB, layers []Layer, moist []Moist, grid Grid) *MoistCha
 
 func mustSkin(t testing.TB, layers []Layer, moist []Moist, grid Grid, skin Skin) *MoistChain {
 	t.Helper()
-	m, err := NewMoistChain(mustChain(t, layers, grid), layers, moist, skin)
+	m, err := NewSkinnedMoistChain(mustChain(t, layers, grid), layers, moist, skin)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -44,7 +44,7 @@ func TestNewMoistChainErrors(t *testing.T) {
 	heat := mustChain(t, []Layer{pine, gap, foam}, Grid{})
 	layers := []Layer{pine, gap, foam}
 	good := func() []Moist { return []Moist{moistPine(), {}, moistFoam()} }
-	if _, err := NewMoistChain(heat, layers, good(), Skin{}); err != nil {
+	if _, err := NewMoistChain(heat, layers, good()); err != nil {
 		t.Fatal(err)
 	}
 	for _, tt := range []struct {
@@ -63,19 +63,19 @@ func TestNewMoistChainErrors(t *testing.T) {
 		{"impossible layer", []Layer{pine, {}, foam}, good, "layer 2"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			_, err := NewMoistChain(heat, tt.layers, tt.moist(), Skin{})
+			_, err := NewMoistChain(heat, tt.layers, tt.moist())
 			if err == nil || !strings.Contains(err.Error(), tt.want) {
 				t.Errorf("error %v, want one with %q", err, tt.want)
 			}
 		})
 	}
 	for _, skin := range []Skin{{Inner: -1}, {Outer: 9}} {
-		if _, err := NewMoistChain(heat, layers, good(), skin); err == nil || !strings.Contains(err.Error(), "skin") {
+		if _, err := NewSkinnedMoistChain(heat, layers, good(), skin); err == nil || !strings.Contains(err.Error(), "skin") {
 			t.Errorf("%+v: error %v", skin, err)
 		}
 	}
 	none := []Layer{gap}
-	if _, err := NewMoistChain(mustChain(t, none, Grid{}), none, []Moist{{}}, Skin{}); err == nil {
+	if _, err := NewMoistChain(mustChain(t, none, Grid{}), none, []Moist{{}}); err == nil {
 		t.Error("a wall that lets all vapour through was accepted")
 	}
 }

@@ -474,7 +474,7 @@ func newVapourRun(thicknesses []float64, cells int, permeability, slope, t, phi 
 	if err != nil {
 		return nil, err
 	}
-	chain, err := wall.NewMoistChain(heat, layers, moist, wall.Skin{})
+	chain, err := wall.NewMoistChain(heat, layers, moist)
 	if err != nil {
 		return nil, err
 	}

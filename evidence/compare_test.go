@@ -156,6 +156,79 @@ func TestFurtherSeasonsTell(t *testing.T) {
 	near(t, "share of repeats that tell", float64(told)/repeats, 0.8, 0.21)
 }
 
+// TestFurtherCountsWhatIsThere: data that lean already need fewer further seasons
+// than data that do not, and repeated colonies need more.
+func TestFurtherCountsWhatIsThere(t *testing.T) {
+	o := outcomeOf(t, "stores used")
+	m := DefaultMethod()
+	seasons := func(gain float64, colony string) []Season {
+		i := 0
+		return trialYard(3, 4, func(s *Season, treated bool, y int) {
+			i++
+			kg := 14 + 3*math.Cos(float64(7*i/2))
+			if treated {
+				kg -= gain
+			}
+			s.StoresUsed = &kg
+			if colony != "" {
+				s.Colony = fmt.Sprint(colony, i%8)
+				s.Year += y
+			}
+		})
+	}
+	flat, lean := compare(t, m, seasons(0.2, ""), o), compare(t, m, seasons(1.1, ""), o)
+	if flat.Further == nil || lean.Further == nil || flat.Further.Seasons < lean.Further.Seasons*5/4 {
+		t.Fatalf("flat %+v, leaning %+v", flat.Further, lean.Further)
+	}
+	again := compare(t, m, seasons(0.2, "c"), o)
+	if again.DesignEffect < 1.3 || again.Further == nil || again.Further.Seasons < flat.Further.Seasons*5/4 {
+		t.Errorf("repeated colonies: design effect %v, %+v; apart %+v", again.DesignEffect, again.Further, flat.Further)
+	}
+	alive := func(with, without int) Finding {
+		var n [2]int
+		return compare(t, m, trialYard(1, 12, func(s *Season, treated bool, _ int) {
+			k, most := 0, without
+			if treated {
+				k, most = 1, with
+			}
+			n[k]++
+			s.Survived = answerOf(n[k] <= most)
+		}), outcomeOf(t, "survived"))
+	}
+	level, ahead := alive(8, 8), alive(10, 7)
+	if ahead.Further == nil || level.Further == nil || level.Further.Seasons < ahead.Further.Seasons*5/4 {
+		t.Errorf("level %+v, ahead %+v", level.Further, ahead.Further)
+	}
+	// With nothing but a pair the number is near that of a trial from the start.
+	counts := outcomeOf(t, "survived")
+	pair := trialYard(1, 1, func(s *Season, treated bool, _ int) { s.Survived = Yes })
+	f := compare(t, m, pair, counts)
+	fresh := ProportionSize(0.8, f.Further.With, f.Further.Without, 0.05)
+	if n := float64(f.Further.Seasons); n < 1.5*fresh || n > 5*fresh {
+		t.Errorf("%v more, a trial without blocks %v", n, 2*fresh)
+	}
+}
+
+// TestNothingSeenIsNotNothing: ten hives each without a fallen comb may still
+// differ by more than is worth having.
+func TestNothingSeenIsNotNothing(t *testing.T) {
+	none := func(perArm int) Finding {
+		return compare(t, quick(), trialYard(2, perArm, func(s *Season, _ bool, _ int) { s.CombFell = No }), outcomeOf(t, "comb fell"))
+	}
+	if f := none(5); f.Strength != CannotTell {
+		t.Errorf("%v: %s", f.Strength, f.Verdict)
+	}
+	// Nor does a prior that knows beforehand make it so.
+	dogged := quick()
+	dogged.Priors = []Prior{{"dogged", 0.05}}
+	if f := compare(t, dogged, trialYard(2, 5, func(s *Season, _ bool, _ int) { s.CombFell = No }), outcomeOf(t, "comb fell")); f.Strength != CannotTell {
+		t.Errorf("%v: %s", f.Strength, f.Verdict)
+	}
+	if f := none(50); f.Strength != NoDifference {
+		t.Errorf("%v: %s", f.Strength, f.Verdict)
+	}
+}
+
 // TestNoEffectSeldomLooksLikeOne: with yards that differ widely and a treatment
 // that does nothing, moderate evidence comes up in less than one in twenty.
 func TestNoEffectSeldomLooksLikeOne(t *testing.T) {
@@ -243,7 +316,7 @@ func TestModelMeetsSampling(t *testing.T) {
 	p := fitCounts(blocks).posterior(oddsSD, 0.9, 0.2, false)
 	lot := newLot(40)
 	const draws = 200_000
-	var total, squares, better, worth, mean, below float64
+	var total, squares, better, worth, mean, below, spread float64
 	for range draws {
 		mu, tau, d := baselineSD*lot.normal(), spreadScale*math.Abs(lot.normal()), oddsSD*lot.normal()
 		w := 1.0
@@ -257,6 +330,7 @@ func TestModelMeetsSampling(t *testing.T) {
 		total += w
 		squares += w * w
 		mean += w * delta
+		spread += w * tau
 		if d > 0 {
 			better += w
 		}
@@ -275,6 +349,7 @@ func TestModelMeetsSampling(t *testing.T) {
 	near(t, "belief", p.Better, better/total, slack)
 	near(t, "belief in 20 points", p.WorthIt, worth/total, slack+0.02)
 	near(t, "mean", p.Estimate, mean/total, slack+0.01)
+	near(t, "spread between blocks", p.spread, spread/total, 2*slack)
 	near(t, "share below the interval", below/total, 0.05, slack+0.015)
 }
 

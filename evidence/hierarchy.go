@@ -167,8 +167,8 @@ func fitCounts(blocks []blockCounts) countModel {
 func gridOf(lo, hi, step float64) []float64 {
 	n := int(math.Ceil((hi-lo)/step)) + 1
 	grid := make([]float64, n)
-	// A point at zero, so that "no effect" splits a cell in half.
-	first := math.Floor(lo / step)
+	// Zero lies between two points, so that no weight sits on "no effect" itself.
+	first := math.Floor(lo/step) + 0.5
 	for i := range grid {
 		grid[i] = (first + float64(i)) * step
 	}
@@ -262,11 +262,8 @@ func (m countModel) posterior(sd, level, worth float64, lessGood bool) Posterior
 		p.Without += w * c.without
 		p.spread += w * c.tau
 		p.baseline += w * c.mu
-		switch {
-		case c.effect*good > 1e-9:
+		if c.effect*good > 0 {
 			p.Better += w
-		case math.Abs(c.effect) <= 1e-9:
-			p.Better += w / 2
 		}
 		if c.rateDelta*good >= worth {
 			p.WorthIt += w

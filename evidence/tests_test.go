@@ -339,6 +339,28 @@ func TestSizesAndPowersAgree(t *testing.T) {
 	}
 }
 
+// TestPublishedExamples holds a few printed figures here; all cases are in
+// internal/verify. Penicillin and rabbits, remission of leukaemia (from memory).
+func TestPublishedExamples(t *testing.T) {
+	rabbits := []Table{{0, 6, 0, 5}, {3, 3, 0, 6}, {6, 0, 2, 4}, {5, 1, 6, 0}, {2, 0, 5, 0}}
+	m := MantelHaenszel(rabbits, 0.95)
+	near(t, "common odds ratio", m.OddsRatio, 7, 1e-9)
+	near(t, "lower end", m.Interval.Lo, 1.026713, 5e-7)
+	near(t, "upper end", m.Interval.Hi, 47.725133, 5e-7)
+	near(t, "exact p", Condition(rabbits...).Test(0.95).P, 0.03994, 5e-6)
+	var treated, control []Lifetime
+	for _, w := range []float64{6, 6, 6, 7, 10, 13, 16, 22, 23} {
+		treated = append(treated, Lifetime{w, true})
+	}
+	for _, w := range []float64{6, 9, 10, 11, 17, 19, 20, 25, 32, 32, 34, 35} {
+		treated = append(treated, Lifetime{w, false})
+	}
+	for _, w := range []float64{1, 1, 2, 2, 3, 4, 4, 5, 5, 8, 8, 8, 8, 11, 11, 12, 12, 15, 17, 22, 23} {
+		control = append(control, Lifetime{w, true})
+	}
+	near(t, "log-rank chi-square", LogRank(treated, control).ChiSquare, 16.79, 0.005)
+}
+
 func TestMcNemar(t *testing.T) {
 	if r := McNemar(0, 0); r.P != 1 || r.PExact != 1 {
 		t.Errorf("no change: %+v", r)

@@ -73,7 +73,7 @@ func (f *Finding) caution(seasons []used, missing missingOutcomes) Strength {
 		if share > manyMissing {
 			most = Leaning
 		}
-		add(most, "missing outcomes", "%d of %d outcomes were not written down (%d with it, %d without)", gone, n+gone, missing.with, missing.without)
+		add(most, "missing outcomes", "of %d outcomes %d not written down (%d with it, %d without)", n+gone, gone, missing.with, missing.without)
 	}
 	for _, l := range f.LeftOut {
 		if f.Outcome.Exposure != "" && l.Reason == f.Outcome.Exposure+" not recorded" {
@@ -327,7 +327,8 @@ func effectOfWorth(baseline, spread, change float64) float64 {
 	return bisect(-most, most, func(d float64) float64 { return blockShare(baseline, spread, d) - from - change })
 }
 
-// words writes the verdict.
+// words writes the verdict: counts, strength, effect, what would tell, and the
+// names of the cautions.
 func (f *Finding) words(m Method) string {
 	var b strings.Builder
 	n := f.With.Seasons + f.Without.Seasons
@@ -387,11 +388,11 @@ func (f *Finding) words(m Method) string {
 		fmt.Fprintf(&b, "No difference worth having: %s, less either way than the %s that would be worth the work.", guess, f.size(o.Worth))
 	}
 	if len(f.Cautions) > 0 {
-		texts := make([]string, len(f.Cautions))
+		names := make([]string, len(f.Cautions))
 		for i, c := range f.Cautions {
-			texts[i] = c.Text
+			names[i] = c.Code
 		}
-		b.WriteString(" Read with care: " + strings.Join(texts, "; ") + ".")
+		b.WriteString(" Read with care: " + strings.Join(names, ", ") + ".")
 	}
 	return b.String()
 }

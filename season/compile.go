@@ -75,7 +75,8 @@ type surface struct {
 	area    float64
 	chain   *wall.Chain
 	moist   *wall.MoistChain
-	offset  int     // first cell of both chains in the state
+	offset  int     // first temperature of the chain in the state
+	wetAt   int     // first water content of the moist chain in the state
 	gap     float64 // free distance to what it faces [m]
 	kind    filmKind
 	height  float64 // length of the convective layer [m]
@@ -157,17 +158,17 @@ type member struct {
 
 // box is a hive compiled for the engine: geometry only, no state.
 type box struct {
-	plan    hive.Plan
-	height  float64 // floor to underside of what closes the top [m]
-	slabs   []slab
-	columns int
-	cells   []cell
-	lidCell int // the air space inside the lid, -1 without
-	combs   []combNode
-	zones   []zone
-	faces   []surface
-	states  int // temperatures held in all chains
-	widest  int // cells of the longest chain
+	plan      hive.Plan
+	height    float64 // floor to underside of what closes the top [m]
+	slabs     []slab
+	columns   int
+	cells     []cell
+	lidCell   int // the air space inside the lid, -1 without
+	combs     []combNode
+	zones     []zone
+	faces     []surface
+	states    int // temperatures held in all chains
+	wetStates int // water contents held in all moist chains
 
 	links []airflow.Link
 	flows []flow
@@ -598,12 +599,19 @@ func (c *compiler) addSurface(s surface, shell []hive.Layer, layers []sheet) err
 		return fmt.Errorf("season: %s: %w", s.name, err)
 	}
 	s.chain = ch
-	if s.moist, err = wall.NewMoistChain(ch, heat, moists(layers)); err != nil {
+	// Moisture goes a millimetre or two into wood in a day: the inner face, and
+	// both faces of a board, get cells as thin.
+	skin := wall.Skin{Inner: 2}
+	if s.far >= 0 {
+		skin.Outer = 2
+	}
+	if s.moist, err = wall.NewSkinnedMoistChain(ch, heat, moists(layers), skin); err != nil {
 		return fmt.Errorf("season: %s: %w", s.name, err)
 	}
+	s.wetAt = c.wetStates
+	c.wetStates += s.moist.Cells()
 	s.offset = c.states
 	c.states += ch.Cells()
-	c.widest = max(c.widest, ch.Cells())
 	c.faces = append(c.faces, s)
 	return nil
 }

@@ -125,7 +125,7 @@ type state struct {
 	temp    []float64 // air of each cell [°C]
 	comb    []float64 // comb and stores [°C]
 	chain   []float64 // wall cells, chain after chain [°C]
-	content []float64 // water in them [kg/m³]
+	content []float64 // water in the shell, moist chain after moist chain [kg/m³]
 	ratio   []float64 // humidity ratio of each cell [kg/kg]
 	co2     []float64 // mass fraction of each cell [kg/kg]
 	water   []float64 // on each near face [kg]
@@ -188,7 +188,7 @@ func newEngine(b *box, ideal Ideal) *engine {
 	e.damp, e.mould = make([]wall.MoistWork, f), make([]wall.Mould, f)
 	e.vapour = make([]vapourLaw, f)
 	e.owed = make([]float64, n)
-	e.content = make([]float64, b.states)
+	e.content = make([]float64, b.wetStates)
 	e.net = b.net.NewState()
 	e.cond = airflow.Conditions{
 		Tolerance: 1e-7, Density: make([]float64, n), Viscosity: make([]float64, n),
@@ -310,6 +310,11 @@ func (e *engine) remember() {
 	copy(e.combNew, e.comb)
 }
 
+// wetOf is the water content of a surface's moist chain. [kg/m³]
+func (e *engine) wetOf(f *surface) []float64 {
+	return e.content[f.wetAt : f.wetAt+f.moist.Cells()]
+}
+
 // condense reduces every wall to its faces for the step.
 func (e *engine) condense(dt float64, o *outdoors) {
 	for i := range e.faces {
@@ -329,7 +334,7 @@ func (e *engine) condense(dt float64, o *outdoors) {
 	outside := air.VapourPressure(o.ratio, o.pressure)
 	for i := range e.faces {
 		f := &e.faces[i]
-		st, in := e.chain[f.offset:f.offset+f.chain.Cells()], e.content[f.offset:f.offset+f.chain.Cells()]
+		st, in := e.chain[f.offset:f.offset+f.chain.Cells()], e.wetOf(f)
 		l := &e.vapour[i]
 		if f.far >= 0 {
 			l.gAA, l.gAB, l.gBB, l.sA, l.sB = f.moist.CondenseBoth(dt, in, st, &e.damp[i])

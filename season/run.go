@@ -180,8 +180,7 @@ func (r *run) usualHumidity() float64 {
 func (e *engine) season(humidity float64) {
 	for i := range e.faces {
 		f := &e.faces[i]
-		n := f.offset + f.chain.Cells()
-		f.moist.FillHumidity(e.content[f.offset:n], humidity, e.chain[f.offset:n])
+		f.moist.FillHumidity(e.wetOf(f), humidity, e.chain[f.offset:f.offset+f.chain.Cells()])
 	}
 }
 
@@ -481,7 +480,8 @@ func (r *run) rebuild(now time.Time) error {
 		g := old.faces[j]
 		n := min(f.chain.Cells(), g.chain.Cells())
 		copy(e.chain[f.offset:f.offset+n], old.chain[g.offset:g.offset+n])
-		copy(e.content[f.offset:f.offset+n], old.content[g.offset:g.offset+n])
+		m := min(f.moist.Cells(), g.moist.Cells())
+		copy(e.content[f.wetAt:f.wetAt+m], old.content[g.wetAt:g.wetAt+m])
 		e.pNear[i], e.pFar[i] = old.pNear[j], old.pFar[j]
 		e.near[i].debt, e.distant[i].debt = old.near[j].debt, old.distant[j].debt
 		e.face[i], e.farFace[i] = old.face[j], old.farFace[j]
@@ -844,7 +844,7 @@ func (r *run) account(dt float64, o *outdoors) {
 func (r *run) soak(i int, dt float64) {
 	e, t := r.e, r.tot
 	f := &e.faces[i]
-	in := e.content[f.offset : f.offset+f.chain.Cells()]
+	in := e.wetOf(f)
 	l := &e.vapour[i]
 	area := f.area * dt
 	if f.far < 0 {

@@ -36,8 +36,7 @@ func (r *run) rainOn(h int) {
 			azimuth := r.in.Plan.Hive.FrontAzimuth + [...]float64{0, 180, -90, 90}[f.side]
 			offered = 2.0 / 9 * wind * math.Pow(w.Rain, 8.0/9) * max(0, math.Cos((w.WindFrom-azimuth)*math.Pi/180))
 		}
-		n := f.offset + f.chain.Cells()
-		took := f.moist.Soak(3600, e.content[f.offset:n], true, offered) * f.area
+		took := f.moist.Soak(3600, e.wetOf(f), true, offered) * f.area
 		r.tot.RainSoaked += took
 		r.tot.WoodGain += took
 	}
@@ -101,11 +100,10 @@ func (r *run) grow(pressure float64) {
 func (e *engine) inShell() (all, free float64) {
 	for i := range e.faces {
 		f := &e.faces[i]
-		n := f.offset + f.chain.Cells()
-		in, st := e.content[f.offset:n], e.chain[f.offset:n]
+		in, st := e.wetOf(f), e.chain[f.offset:f.offset+f.chain.Cells()]
 		all += f.area * f.moist.Water(in)
 		for k := range in {
-			free += f.area * f.moist.FreeWater(k, in[k], st[k])
+			free += f.area * f.moist.FreeWater(k, in[k], st[f.moist.HeatCell(k)])
 		}
 	}
 	return
@@ -116,7 +114,7 @@ func (e *engine) drainShell() float64 {
 	sum := 0.0
 	for i := range e.faces {
 		f := &e.faces[i]
-		sum += f.area * f.moist.Drain(e.content[f.offset:f.offset+f.chain.Cells()])
+		sum += f.area * f.moist.Drain(e.wetOf(f))
 	}
 	return sum
 }

@@ -852,6 +852,7 @@ func (r *run) soak(i int, dt float64) {
 		left := f.moist.Advance(in, e.pNear[i], &e.damp[i]) * area
 		t.Absorbed += took
 		t.Through += left
+		r.acc[r.ch.through] += left
 		t.WoodGain += took - left
 		r.oweHeat(&e.near[i], (took-left)*latentWater)
 		return
@@ -950,12 +951,14 @@ func (r *run) airAccount(dt float64, o *outdoors) {
 	out := func(cell int, mass float64) {
 		t.AirOut += mass * dt
 		t.VapourOut += mass * e.ratio[cell] * dt
+		r.acc[r.ch.vented] += mass * e.ratio[cell] * dt
 		t.CarbonOut += mass * e.co2[cell] * dt
 		r.acc[r.ch.airOut] += mass / e.cond.Density[cell] * dt / 3600
 	}
 	in := func(mass float64) {
 		t.AirIn += mass * dt
 		t.VapourIn += mass * o.ratio * dt
+		r.acc[r.ch.vented] -= mass * o.ratio * dt
 		t.CarbonIn += mass * ambient * massCO2 * dt
 	}
 	for i, mass := range e.mass {
@@ -1081,6 +1084,7 @@ func (r *run) settleWater(dt float64) {
 	}
 	if floor == 0 {
 		t.Drained += toFloor
+		r.acc[r.ch.drained] += toFloor
 		return
 	}
 	for i := range e.faces {
@@ -1091,6 +1095,7 @@ func (r *run) settleWater(dt float64) {
 		e.water[i] += toFloor * f.area / floor
 		if hold := floorHold * f.area; e.water[i] > hold && e.face[i] >= 0 {
 			t.Drained += e.water[i] - hold
+			r.acc[r.ch.drained] += e.water[i] - hold
 			e.water[i] = hold
 		}
 	}

@@ -13,21 +13,6 @@ import (
 	"hackle/quantity"
 )
 
-// weatherShown is the JSON of a weather file.
-type weatherShown struct {
-	Name      string          `json:"name"`
-	Source    string          `json:"source"`
-	Latitude  float64         `json:"latitude_deg"`
-	Longitude float64         `json:"longitude_deg"`
-	Height    float64         `json:"height_m"`
-	ZoneHours float64         `json:"zone_hours"` // local standard time ahead of UTC
-	From      time.Time       `json:"from"`
-	To        time.Time       `json:"to"` // end of the last hour
-	Typical   bool            `json:"typical"`
-	Summary   climate.Summary `json:"summary"`
-	Repairs   []weatherRepair `json:"repairs"`
-}
-
 // sitesKnown is the JSON of the built-in years.
 type sitesKnown struct {
 	Sites  []siteKnown `json:"sites"`
@@ -46,42 +31,62 @@ type siteKnown struct {
 	Note      string  `json:"note"`
 }
 
-type weatherRepair struct {
-	Line  int    `json:"line"`
-	Field string `json:"field"`
-	Found string `json:"found"`
-	Done  string `json:"done"`
-}
-
 func (p *program) weatherCommand() *cobra.Command {
 	c := &cobra.Command{
-		Use:     "weather",
-		Short:   "Look at weather files and the built-in years",
-		Long:    "Look at the weather that hives are run in.",
-		Example: "  hackle weather list\n  hackle weather show burlington-vt",
-		Args:    cobra.NoArgs,
-		RunE:    func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+		Use:   "weather",
+		Short: "Look at weather, make it, move it to a yard, stretch it over many years",
+		Long: `Get hourly weather to run hives in: look at what there is, make it from monthly
+normals or daily records, move it to a yard's height and shelter, draw many years
+from a record, build a hot spell or cold snap, warm a climate, or fetch the past
+and the forecast from an open service. Only fetch uses a network.
+
+Weather is written in two forms. NAME.csv has a column map NAME.csv.map.yaml
+beside it and holds hours with dates. NAME.epw, the EPW layout, holds these or a
+typical year, which has no dates and repeats. Either is then weather for
+--weather, and for every command here that takes weather.`,
+		Example: `  hackle weather show burlington-vt
+  hackle weather near --latitude 44.3 --longitude -72.6 --height 300m --out yard.epw
+  hackle year my-hive.yaml --weather yard.epw`,
+		Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
+	c.AddCommand(p.weatherShow(), p.weatherList(), p.weatherNear(), p.weatherAt(), p.weatherNormals(), p.weatherMake(), p.weatherDaily(),
+		p.weatherYears(), p.weatherSpell(), p.weatherShift(), p.weatherFetch())
+	return c
+}
+
+func (p *program) weatherShow() *cobra.Command {
 	var from, to dayFlag
+	var picture string
+	var force bool
+	flight := amount{kind: quantity.Temperature}
 	show := p.command(&cobra.Command{
 		Use:   "show W",
 		Short: "Summarise weather, and tell what was repaired or is doubtful",
-		Long: `Summarise a weather file or a built-in year: monthly means, coldest and hottest
-week, the longest run of days without flight, and what the reader filled in,
-corrected or found doubtful.
+		Long: `Summarise a weather file or a built-in year: monthly means, degree-days, days and
+hours of flight, frost, rain and snow, coldest and hottest week, design
+temperatures and dew points, the spells without flight, and what is missing, was
+repaired or is doubtful. Read the last part before you trust a file.
 
 W is a file in the EPW layout, a CSV file with a column map beside it, or the name
 of a built-in year (hackle weather list). --from and --to choose days; both count
-whole.`,
+whole. Bees are taken to fly on days that reach 10 °C, or what --flight says.
+--picture draws the year as SVG.`,
 		Example: `  hackle weather show burlington-vt
   hackle weather show yard.epw --from 2025-10-01 --to 2026-04-15
-  hackle weather show yard.csv --units us
+  hackle weather show yard.csv --flight 54F --units us
+  hackle weather show chicago-il --picture chicago.svg
   hackle weather show chicago-il --json`,
 		RunE: func(_ *cobra.Command, args []string) error {
 			if err := exactly(args, 1, "one weather file or built-in name"); err != nil {
 				return err
 			}
-			w, err := climate.Load(args[0])
+			if picture != "" {
+				if err := free(picture, force); err != nil {
+					return err
+				}
+			}
+			w, err := openWeather(args[0])
 			if err != nil {
 				return err
 			}
@@ -90,45 +95,85 @@ whole.`,
 					return err
 				}
 			}
-			s := shown(w)
-			return p.write(s, func(b *bytes.Buffer) error { s.text(b, p.system()); return nil })
-		},
-	})
-	show.Flags().Var(&from, "from", "first `day`, such as 2025-10-01")
-	show.Flags().Var(&to, "to", "last `day`, which counts")
-	var notice bool
-	all := p.command(&cobra.Command{
-		Use:     "list",
-		Short:   "List the built-in years",
-		Long:    "List the built-in years. --notice prints where they come from and the terms under\nwhich they may be passed on.",
-		Example: "  hackle weather list\n  hackle weather list --notice\n  hackle weather list --json",
-		Args:    cobra.NoArgs,
-		RunE: func(*cobra.Command, []string) error {
-			sites, err := climate.Sites()
-			if err != nil {
-				return internal(err)
+			if !flight.given {
+				flight.value = climate.FlightTemp
 			}
-			known := sitesKnown{Sites: []siteKnown{}, Notice: climate.BuiltinNotice()}
-			for _, s := range sites {
-				known.Sites = append(known.Sites, siteKnown{s.Name, s.Place, s.Climate, s.Latitude, s.Longitude, s.Height, string(s.Basis), s.Source, s.Note})
+			made := weatherMade{shownAt(w, flight.value), []string{}, []string{}}
+			if picture != "" {
+				var b bytes.Buffer
+				if err := climate.Picture(&b, w, climate.PictureOptions{Flight: flight.value, Units: p.system()}); err != nil {
+					return err
+				}
+				if err := writeBytes(picture, b.Bytes()); err != nil {
+					return err
+				}
+				made.Files = append(made.Files, picture)
 			}
-			return p.write(known, func(b *bytes.Buffer) error {
-				if notice {
-					b.WriteString(known.Notice)
-					return nil
-				}
-				const indent = "                    "
-				for _, s := range known.Sites {
-					text := ledger.Wrap(fmt.Sprintf("%s; %s (%s)", s.Place, s.Climate, s.Basis), indent, ledger.Width)
-					fmt.Fprintf(b, "%-*s%s", len(indent), s.Name, strings.TrimPrefix(text, indent))
-				}
+			return p.write(made, func(b *bytes.Buffer) error {
+				made.text(b, p.system())
+				made.written(b)
 				return nil
 			})
 		},
 	})
+	show.Flags().Var(&from, "from", "first `day`, such as 2025-10-01")
+	show.Flags().Var(&to, "to", "last `day`, which counts")
+	show.Flags().Var(&flight, "flight", "air `temperature` from which bees fly, with unit (default 10 °C)")
+	show.Flags().StringVar(&picture, "picture", "", "draw the year into this SVG `file`")
+	show.Flags().BoolVar(&force, "force", false, "replace the picture when it is there")
+	return show
+}
+
+func (p *program) weatherList() *cobra.Command {
+	var notice bool
+	all := p.command(&cobra.Command{
+		Use:     "list",
+		Aliases: []string{"sites"},
+		Short:   "List the built-in years",
+		Long: `List the built-in years with what each rests on: a typical year of a public data
+base, or hours made from monthly normals that were computed from a record or
+written down from memory. --sources adds where each comes from; --notice prints
+the terms under which they may be passed on.`,
+		Example: "  hackle weather list\n  hackle weather sites --sources\n  hackle weather list --notice\n  hackle weather list --json",
+		Args:    cobra.NoArgs,
+	})
+	var sources bool
+	all.RunE = func(*cobra.Command, []string) error {
+		sites, err := climate.Sites()
+		if err != nil {
+			return internal(err)
+		}
+		known := sitesKnown{Sites: []siteKnown{}, Notice: climate.BuiltinNotice()}
+		for _, s := range sites {
+			known.Sites = append(known.Sites, siteOf(s))
+		}
+		return p.write(known, func(b *bytes.Buffer) error {
+			if notice {
+				b.WriteString(known.Notice)
+				return nil
+			}
+			const indent = "                    "
+			for _, s := range known.Sites {
+				text := ledger.Wrap(fmt.Sprintf("%s; %s (%s)", s.Place, s.Climate, s.Basis), indent, ledger.Width)
+				fmt.Fprintf(b, "%-*s%s", len(indent), s.Name, strings.TrimPrefix(text, indent))
+				if sources {
+					told := fmt.Sprintf("%s, %s, %s above the sea. %s", degrees(s.Latitude, "N", "S"), degrees(s.Longitude, "E", "W"), quantity.Format(s.Height, quantity.Length, p.system()), s.Source)
+					if s.Note != "" {
+						told += ". " + s.Note
+					}
+					b.WriteString(ledger.Wrap(told, indent, ledger.Width))
+				}
+			}
+			return nil
+		})
+	}
 	all.Flags().BoolVar(&notice, "notice", false, "print sources and terms")
-	c.AddCommand(show, all)
-	return c
+	all.Flags().BoolVar(&sources, "sources", false, "add place and source of each")
+	return all
+}
+
+func siteOf(s climate.Site) siteKnown {
+	return siteKnown{s.Name, s.Place, s.Climate, s.Latitude, s.Longitude, s.Height, string(s.Basis), s.Source, s.Note}
 }
 
 // cutWeather takes the days from first to last; an end that was not given is the
@@ -168,84 +213,10 @@ func cutWeather(w *climate.Series, from, to dayFlag) (*climate.Series, error) {
 	return w.Window(first, end)
 }
 
-func shown(w *climate.Series) weatherShown {
-	s := weatherShown{Name: w.Name, Source: w.Source, Latitude: w.Latitude, Longitude: w.Longitude, Height: w.Height, ZoneHours: w.Zone.Hours(),
-		From: w.Start, To: w.End(), Typical: w.Typical, Summary: w.Summary(), Repairs: []weatherRepair{}}
-	if s.Summary.Months == nil {
-		s.Summary.Months = []climate.MonthMeans{}
-	}
-	for _, r := range w.Repairs {
-		s.Repairs = append(s.Repairs, weatherRepair(r))
-	}
-	return s
-}
-
 // degrees writes a coordinate with the letter of its side.
 func degrees(v float64, positive, negative string) string {
 	if v < 0 {
 		return fmt.Sprintf("%.2f° %s", -v, negative)
 	}
 	return fmt.Sprintf("%.2f° %s", v, positive)
-}
-
-func (s weatherShown) text(b *bytes.Buffer, system quantity.System) {
-	temp := func(v float64) string { return quantity.Format(v, quantity.Temperature, system) }
-	wind := func(v float64) string { return quantity.Format(v, quantity.Speed, system) }
-	days := func(p climate.Spell, typical bool) string {
-		form := "2 Jan 2006"
-		if typical {
-			form = "2 Jan"
-		}
-		return p.First.Format(form) + " to " + p.Last.Format(form)
-	}
-	sum := &s.Summary
-	kind := "days from " + periodIn(s.From, s.To.Add(-time.Hour))
-	if s.Typical {
-		kind = "a typical year, which repeats"
-	}
-	b.WriteString(ledger.Wrap(s.Name+": "+kind+".", "", ledger.Width))
-	b.WriteString(ledger.Wrap(fmt.Sprintf("%s, %s, %s above the sea; %s.", degrees(s.Latitude, "N", "S"), degrees(s.Longitude, "E", "W"), quantity.Format(s.Height, quantity.Length, system), s.Source), "", ledger.Width))
-	if sum.Days > 0 {
-		fmt.Fprintf(b, "\n%-10s%9s%9s%9s%9s%10s%11s%9s\n", "", "mean", "high", "low", "dew p.", "wind", "sun a day", "flying")
-		for _, m := range append(append([]climate.MonthMeans{}, sum.Months...), sum.Whole) {
-			name := "all"
-			if m.Month != 0 {
-				name = m.Month.String()
-			}
-			fmt.Fprintf(b, "%-10s%9s%9s%9s%9s%10s%11s%9s\n", name, temp(m.MeanC), temp(m.DailyHighC), temp(m.DailyLowC), temp(m.DewPointC), wind(m.WindMS),
-				fmt.Sprintf("%.1f kWh/m²", m.SunKWhM2Day), fmt.Sprintf("%d d", m.FlyingDays))
-		}
-		b.WriteString("\n")
-	}
-	line := func(label, text string) {
-		indent := strings.Repeat(" ", 26)
-		fmt.Fprintf(b, "  %-24s%s", label, strings.TrimPrefix(ledger.Wrap(text, indent, ledger.Width), indent))
-	}
-	if sum.ColdestWeek.Days > 0 {
-		line("coldest week", fmt.Sprintf("%s, %s on the mean, lowest %s", days(sum.ColdestWeek, s.Typical), temp(sum.ColdestWeek.MeanC), temp(sum.ColdestWeek.LowestC)))
-		line("hottest week", fmt.Sprintf("%s, %s on the mean, highest %s", days(sum.HottestWeek, s.Typical), temp(sum.HottestWeek.MeanC), temp(sum.HottestWeek.HighestC)))
-	}
-	if sum.Confinement.Days > 0 {
-		line("longest without flight", fmt.Sprintf("%s, %d days below %s", days(sum.Confinement, s.Typical), sum.Confinement.Days, temp(climate.FlightTemp)))
-	}
-	line("lowest and highest", temp(sum.LowestC)+" and "+temp(sum.HighestC))
-	line("99 % of hours above", temp(sum.Exceeded99C))
-	line("1 % of hours above", temp(sum.Exceeded1C))
-	if len(s.Repairs) == 0 {
-		b.WriteString("\nNothing was repaired and nothing looks doubtful.\n")
-		return
-	}
-	fmt.Fprintf(b, "\nRepaired or doubtful (%d):\n", len(s.Repairs))
-	const most = 20
-	for i, r := range s.Repairs {
-		if i == most {
-			fmt.Fprintf(b, "  … and %d more; --json lists all\n", len(s.Repairs)-most)
-			break
-		}
-		at := ""
-		if r.Line > 0 {
-			at = fmt.Sprintf("line %d, ", r.Line)
-		}
-		b.WriteString(ledger.Wrap(fmt.Sprintf("- %s%s: %s; %s", at, r.Field, r.Found, r.Done), "  ", ledger.Width))
-	}
 }

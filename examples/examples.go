@@ -26,5 +26,6 @@ func Order() []string {
 		"long-hive.yaml",
 		"national-mesh-floor.yaml",
 		"warre.yaml",
+		"summer-flow.yaml",
 	}
 }

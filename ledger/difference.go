@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"hackle/comb"
 	"hackle/quantity"
 )
 
@@ -27,6 +28,9 @@ type Comparison struct {
 	// honey and in overhead water lies, from the rows alone.
 	Honey    string `json:"honey"`
 	Overhead string `json:"overhead_water"`
+	// Summer says what the change does to warmest comb, bees outside and water
+	// hauled; empty when neither run has a summer.
+	Summer string `json:"summer,omitempty"`
 }
 
 // Difference compares b with a line by line. Lines that one of them lacks, such
@@ -42,6 +46,9 @@ func difference(a, b Ledger, system quantity.System) Comparison {
 		if n.Section == Balance {
 			continue
 		}
+		if !n.Shown(&a) && !n.Shown(&b) {
+			continue
+		}
 		x, okA := n.Value(&a)
 		y, okB := n.Value(&b)
 		if okA && okB {
@@ -49,7 +56,10 @@ func difference(a, b Ledger, system quantity.System) Comparison {
 		}
 	}
 	s := voice{system}
-	c.Honey, c.Overhead = explainHoney(&a, &b, s), explainOverhead(&a, &b, s)
+	c.Honey, c.Overhead, c.Summer = explainHoney(&a, &b, s), explainOverhead(&a, &b, s), explainSummer(&a, &b, s)
+	if winter := explainWinter(&a, &b, s); winter != "" {
+		c.Honey = winter + " " + c.Honey
+	}
 	return c
 }
 
@@ -73,6 +83,63 @@ func lessMore(d float64, size string) string {
 	return size + " more"
 }
 
+// explainWinter compares the winters of longer runs.
+func explainWinter(a, b *Ledger, s voice) string {
+	if a.Winter == nil || b.Winter == nil || a.Winter.From != b.Winter.From || a.Winter.To != b.Winter.To {
+		return ""
+	}
+	for _, l := range []*Ledger{a, b} {
+		if l.Died() && !l.outlivedWinter() {
+			return ""
+		}
+	}
+	x, y := a.Winter.Burned, b.Winter.Burned
+	if d := y - x; math.Abs(d) >= same {
+		return fmt.Sprintf("In winter, up to %s, %s burns %s than %s (%s against %s).", dateIn(a.Winter.To.Time), b.Hive, lessMore(d, s.kg(math.Abs(d))), a.Hive, s.kg(y), s.kg(x))
+	}
+	return fmt.Sprintf("In winter, up to %s, %s and %s burn the same honey to within %s: %s and %s.", dateIn(a.Winter.To.Time), b.Hive, a.Hive, s.kg(same), s.kg(y), s.kg(x))
+}
+
+// same is a difference of honey below what a hive scale shows. [kg]
+const same = 0.05
+
+// explainSummer says what the second hive changes in the heat.
+func explainSummer(a, b *Ledger, s voice) string {
+	if !a.Hot() && !b.Hot() {
+		return ""
+	}
+	if a.Died() || b.Died() {
+		return "Summers are not compared, as not both colonies live through it."
+	}
+	x, y := &a.Summer, &b.Summer
+	var parts []string
+	span := func(d float64) string { return s.difference(math.Abs(d)) }
+	if d := y.CombMax - x.CombMax; !x.CombMaxAt.IsZero() && !y.CombMaxAt.IsZero() && math.Abs(d) >= 0.1 {
+		word := "warmer"
+		if d < 0 {
+			word = "cooler"
+		}
+		parts = append(parts, fmt.Sprintf("its warmest comb is %s %s (%s against %s)", span(d), word, s.temp(y.CombMax), s.temp(x.CombMax)))
+	}
+	if d := y.Above36 - x.Above36; d != 0 {
+		parts = append(parts, fmt.Sprintf("its brood nest is above %s for %s against %s", s.temp(36), hoursIn(y.Above36), hoursIn(x.Above36)))
+	}
+	if d := y.Outside - x.Outside; d != 0 {
+		parts = append(parts, fmt.Sprintf("bees hang outside for %s against %s", hoursIn(y.Outside), hoursIn(x.Outside)))
+	}
+	if d := y.Hauled - x.Hauled; math.Abs(d) > WaterDayLeast {
+		parts = append(parts, fmt.Sprintf("they haul %s of water against %s", s.litre(y.Hauled), s.litre(x.Hauled)))
+	}
+	if a.Comb != nil && b.Comb != nil && a.Comb.Class != b.Comb.Class {
+		say := map[string]string{string(comb.Holds): "hold", string(comb.Near): "may give way", string(comb.Falls): "give way"}
+		parts = append(parts, fmt.Sprintf("its combs %s, where those of %s %s", say[b.Comb.Class], a.Hive, say[a.Comb.Class]))
+	}
+	if len(parts) == 0 {
+		return fmt.Sprintf("In summer %s and %s do the same.", b.Hive, a.Hive)
+	}
+	return fmt.Sprintf("In summer, %s beside %s: %s.", b.Hive, a.Hive, strings.Join(parts, "; "))
+}
+
 func explainHoney(a, b *Ledger, s voice) string {
 	switch {
 	case a.Starved() && b.Starved():
@@ -82,12 +149,15 @@ func explainHoney(a, b *Ledger, s voice) string {
 	case b.Died() && !a.Died():
 		return fmt.Sprintf("%s lives to the end and burns %s; %s is dead from %s on, so that its %s count only up to then.", a.Hive, s.kg(a.Honey.Burned), b.Hive, dateIn(b.Bees.DiedAt), s.kg(b.Honey.Burned))
 	}
-	d := b.Honey.Burned - a.Honey.Burned
-	const same = 0.05 // kg, below what a hive scale shows
-	if math.Abs(d) < same {
-		return fmt.Sprintf("%s and %s burn the same honey to within %s: %s and %s.", b.Hive, a.Hive, s.kg(same), s.kg(b.Honey.Burned), s.kg(a.Honey.Burned))
+	over := ""
+	if a.Winter != nil && b.Winter != nil {
+		over = "Over the whole run "
 	}
-	text := fmt.Sprintf("%s burns %s than %s (%s against %s)", b.Hive, lessMore(d, s.kg(math.Abs(d))), a.Hive, s.kg(b.Honey.Burned), s.kg(a.Honey.Burned))
+	d := b.Honey.Burned - a.Honey.Burned
+	if math.Abs(d) < same {
+		return over + fmt.Sprintf("%s and %s burn the same honey to within %s: %s and %s.", b.Hive, a.Hive, s.kg(same), s.kg(b.Honey.Burned), s.kg(a.Honey.Burned))
+	}
+	text := over + fmt.Sprintf("%s burns %s than %s (%s against %s)", b.Hive, lessMore(d, s.kg(math.Abs(d))), a.Hive, s.kg(b.Honey.Burned), s.kg(a.Honey.Burned))
 	heat, other := b.Honey.ForHeat-a.Honey.ForHeat, b.Honey.ForOther-a.Honey.ForOther
 	if math.Abs(other) > math.Abs(heat) {
 		return text + fmt.Sprintf(": most of that is flight and rearing, %s.", lessMore(other, s.kg(math.Abs(other))))

@@ -12,6 +12,7 @@ import (
 	"math"
 	"time"
 
+	"hackle/colony"
 	"hackle/hive"
 	"hackle/season"
 )
@@ -32,6 +33,8 @@ type Ledger struct {
 	Hours int    `json:"hours"`
 
 	Honey       Honey       `json:"honey"`
+	Nectar      Nectar      `json:"nectar"`
+	Winter      *Winter     `json:"winter,omitempty"` // nil when the run is all winter, or holds less than 30 days of one
 	Bees        Bees        `json:"bees"`
 	Heat        Heat        `json:"heat"`
 	LossHeat    Losses      `json:"loss_kWh"`
@@ -45,6 +48,9 @@ type Ledger struct {
 	ReachMinAt  time.Time   `json:"reach_min_at,omitzero"`
 	Confinement Confinement `json:"confinement"`
 	ColdestWeek *Week       `json:"coldest_week,omitempty"` // nil when the run is shorter than a week
+	Summer      Summer      `json:"summer"`
+	Comb        *Comb       `json:"comb,omitempty"` // the comb in most danger while the colony lives; nil when the hive has none
+	Combs       []Comb      `json:"combs"`          // one for all combs of a body and column
 	Closure     Closure     `json:"closure"`
 
 	Events   []Event  `json:"events"`
@@ -55,12 +61,24 @@ type Ledger struct {
 type Honey struct {
 	Start     float64   `json:"start_kg"`
 	Fed       float64   `json:"fed_kg"`
-	Burned    float64   `json:"burned_kg"`           // all that was eaten
-	ForHeat   float64   `json:"for_heat_kg"`         // of that, what paid for the heat in the hive
-	ForOther  float64   `json:"other_kg"`            // flight, and brood beyond its heat
-	Left      float64   `json:"left_kg"`             //
+	Gained    float64   `json:"gained_kg"`   // that nectar became
+	Burned    float64   `json:"burned_kg"`   // all that was eaten
+	ForHeat   float64   `json:"for_heat_kg"` // of that, what paid for the heat in the hive
+	ForOther  float64   `json:"other_kg"`    // flight, and brood beyond its heat
+	Left      float64   `json:"left_kg"`     //
+	Least     float64   `json:"least_kg"`    // lowest end of an hour while the colony lives
+	LeastAt   time.Time `json:"least_at,omitzero"`
 	ByMonth   []Month   `json:"by_month"`            // every calendar month that the run touches
 	StarvedAt time.Time `json:"starved_at,omitzero"` // zero: there was honey to the end
+}
+
+// Nectar is what was carried in, and its water.
+type Nectar struct {
+	Carried      float64   `json:"carried_kg"`
+	Dried        float64   `json:"dried_kg"`  // water that left it
+	Unripe       float64   `json:"unripe_kg"` // water still to leave it at the end
+	UnripeMost   float64   `json:"unripe_most_kg"`
+	UnripeMostAt time.Time `json:"unripe_most_at,omitzero"`
 }
 
 // Month is the honey burned in a calendar month.
@@ -137,17 +155,31 @@ type Warmth struct {
 	ClusterAt   time.Time `json:"cluster_air_min_at,omitzero"`
 }
 
-// Water is where the bees' water went:
-// produced = vented + stored + drained, within the closure.
+// Water is where the hive's water came from and went to:
+//
+//	produced = from honey + from nectar + spread + drunk,
+//	produced + rain = vented + stored + drained + drunk + in shell + through shell,
+//
+// within the closure.
 type Water struct {
-	Produced      float64   `json:"produced_kg"`     // vapour given off by the bees
-	HeldByBees    float64   `json:"held_by_bees_kg"` // never given off, leaves with cleansing flights
-	Vented        float64   `json:"vented_kg"`       // left with air, less what came in with it
-	Stored        float64   `json:"stored_kg"`       // on faces and in the air at the end, beyond the start
-	Drained       float64   `json:"drained_kg"`      // ran out as liquid
-	Condensed     Surfaces  `json:"condensed_kg"`    // before any of it dried
-	Lying         Surfaces  `json:"lying_kg"`        // at the end
-	OverheadHours float64   `json:"overhead_hours"`  // with more than OverheadLeast above the cluster
+	Produced      float64   `json:"produced_kg"`      // vapour given off by bees, nectar and spread water
+	FromHoney     float64   `json:"from_honey_kg"`    // of that, set free by honey eaten for heat
+	FromNectar    float64   `json:"from_nectar_kg"`   // of that, dried off nectar
+	Spread        float64   `json:"spread_kg"`        // of that, carried in and spread to cool the nest
+	Drunk         float64   `json:"drunk_kg"`         // of that, taken by bees from wet faces
+	HeldByBees    float64   `json:"held_by_bees_kg"`  // never given off, leaves with cleansing flights
+	Vented        float64   `json:"vented_kg"`        // left with air, less what came in with it
+	Stored        float64   `json:"stored_kg"`        // on faces and in the air at the end, beyond the start
+	Drained       float64   `json:"drained_kg"`       // ran out as liquid
+	InShell       float64   `json:"in_shell_kg"`      // more in walls, boards and lid at the end
+	ThroughShell  float64   `json:"through_shell_kg"` // left through them to outdoors
+	Rain          float64   `json:"rain_soaked_kg"`   // that unpainted outer faces drew in
+	Condensed     Surfaces  `json:"condensed_kg"`     // each time it settled, before any of it dried
+	RanDown       float64   `json:"ran_down_kg"`      // from walls and combs to the floor
+	Lying         Surfaces  `json:"lying_kg"`         // at the end
+	LyingTotal    float64   `json:"lying_total_kg"`   // their sum
+	LyingMost     Surfaces  `json:"lying_most_kg"`    // most at the end of an hour, each at its own
+	OverheadHours float64   `json:"overhead_hours"`   // with more than OverheadLeast above the cluster
 	OverheadMost  float64   `json:"overhead_most_kg"`
 	OverheadAt    time.Time `json:"overhead_most_at,omitzero"`
 	Dripped       float64   `json:"dripped_kg"`            // from overhead
@@ -310,12 +342,19 @@ func (r *record) extreme(sign float64, values []float64, value *float64, at *tim
 }
 
 // From draws the ledger of a trace. Channels that the trace lacks count as zero.
+// What a trace does not tell is taken as usual: the bees' biology, a winter of
+// the northern half of the globe, and water whose distance is unknown.
 func From(tr *season.Trace) Ledger {
+	return FromRun(season.Input{Biology: colony.DefaultBiology()}, tr)
+}
+
+// FromRun draws the ledger of a trace and of the input that it was run from.
+func FromRun(in season.Input, tr *season.Trace) Ledger {
 	r := &record{Trace: tr, at: make(map[string][]float64, len(tr.Channels)), alive: tr.Hours}
 	for _, c := range tr.Channels {
 		r.at[c.Name] = c.Values
 	}
-	l := Ledger{Hive: tr.Hive.Name, Hours: tr.Hours, Openings: []Opening{}, Events: []Event{}, Warnings: append([]string{}, tr.Warnings...)}
+	l := Ledger{Hive: tr.Hive.Name, Hours: tr.Hours, Openings: []Opening{}, Combs: []Comb{}, Events: []Event{}, Warnings: append([]string{}, tr.Warnings...)}
 	if tr.Hours > 0 {
 		l.From, l.To = Date{tr.Time(0)}, Date{tr.Time(tr.Hours - 1)}
 	}
@@ -330,6 +369,9 @@ func From(tr *season.Trace) Ledger {
 	r.moisture(&l)
 	r.confinement(&l)
 	l.ColdestWeek = r.coldestWeek()
+	r.wintering(&l, south(in))
+	r.summering(&l, in)
+	r.hanging(&l)
 	c := tr.Totals.Closure()
 	l.Closure = Closure{Heat: c.Heat, Vapour: c.Vapour, CO2: c.CO2, Air: c.Air, Honey: c.Honey}
 	return l
@@ -362,6 +404,13 @@ func (r *record) lifetime(l *Ledger) {
 func (r *record) stores(l *Ledger) {
 	t := &r.Totals
 	l.Honey.Start, l.Honey.Fed, l.Honey.Burned, l.Honey.Left = t.HoneyStart, t.HoneyFed, t.HoneyEaten, t.HoneyEnd
+	l.Honey.Gained = t.HoneyGained
+	r.extreme(-1, r.living("honey.left"), &l.Honey.Least, &l.Honey.LeastAt)
+	l.Nectar = Nectar{Carried: t.Nectar, Dried: t.NectarDried}
+	unripe := r.get("nectar.unripe")
+	if v, i := most(1, unripe); v > 0 {
+		l.Nectar.Unripe, l.Nectar.UnripeMost, l.Nectar.UnripeMostAt = unripe[r.Hours-1], v, r.Time(i)
+	}
 	l.Honey.ForHeat = t.BeesHeat / HoneyEnergy
 	l.Honey.ForOther = l.Honey.Burned - l.Honey.ForHeat
 	l.Honey.ByMonth = []Month{}
@@ -453,8 +502,18 @@ func (r *record) moisture(l *Ledger) {
 	w.Produced, w.HeldByBees = t.VapourMade, t.WaterHeld
 	w.Vented = t.VapourOut - t.VapourIn
 	w.Stored = t.Lying.Sum() + t.VapourGain
-	w.Drained = t.Drained
+	w.FromNectar, w.Spread, w.Drunk = t.NectarDried, t.WaterHauled, t.Drunk
+	w.FromHoney = w.Produced - w.FromNectar - w.Spread - w.Drunk
+	w.Drained, w.RanDown = t.Drained, t.RanDown
+	w.InShell, w.ThroughShell, w.Rain = t.WoodGain, t.Through, t.RainSoaked
 	w.Condensed, w.Lying = surfaces(t.Settled), surfaces(t.Lying)
+	w.LyingTotal = t.Lying.Sum()
+	for _, x := range []struct {
+		channel string
+		most    *float64
+	}{{"water.lid", &w.LyingMost.Lid}, {"water.walls", &w.LyingMost.Walls}, {"water.floor", &w.LyingMost.Floor}, {"water.combs", &w.LyingMost.Combs}} {
+		*x.most, _ = most(1, r.get(x.channel))
+	}
 	w.Dripped, w.DrippedBees = t.Dripped, t.DrippedCore
 	over := r.get("water.overhead")
 	w.OverheadHours = overhead(over)

@@ -14,6 +14,7 @@ import (
 
 	"hackle/climate"
 	"hackle/colony"
+	"hackle/comb"
 	"hackle/examples"
 	"hackle/hive"
 	"hackle/quantity"
@@ -90,6 +91,233 @@ func starved() *season.Trace {
 	}
 	tr.Totals.HoneyEnd = 0
 	return tr
+}
+
+// warm is a run of 60 days from 1 March, in hours of which one thing each
+// happens: 46 days of it are winter, to 15 April.
+func warm() *season.Trace {
+	const hours = 60 * 24
+	start := time.Date(2026, 3, 1, 0, 0, 0, 0, time.FixedZone("UTC-05:00", -5*3600))
+	tr := &season.Trace{Start: start, Hours: hours}
+	tr.Hive = hive.Hive{Name: "Warm", Bodies: []hive.Body{{}, {}}}
+	add := func(name string, every float64, at map[int]float64) {
+		v := make([]float64, hours)
+		for h := range v {
+			v[h] = every
+		}
+		for h, x := range at {
+			v[h] = x
+		}
+		tr.Channels = append(tr.Channels, season.Channel{Name: name, Unit: "-", Values: v})
+	}
+	add("bees.mass", 3, nil)
+	add("bees.heat", 20, nil)
+	add("bees.sealed", 5000, map[int]float64{1100: 100})
+	// Hour 1100 has no brood to speak of and does not count.
+	add("bees.core", 34.5, map[int]float64{1100: 45, 1200: 36.5, 1201: 37.2, 1202: 38.4, 1203: 37.9, 1204: 36})
+	add("bees.outside", 0, map[int]float64{1201: 0.009, 1202: 0.3, 1203: 0.2})
+	add("bees.fanned", 0.0008, map[int]float64{1202: 0.004})
+	add("comb.warmest", 30, map[int]float64{1203: 41})
+	add("honey.eaten", 0.01, nil)
+	add("honey.left", 8, map[int]float64{900: 5.5, 46*24 - 1: 6})
+	add("nectar.unripe", 0, map[int]float64{1250: 3, hours - 1: 0.5})
+	// Two days with more than 0.1 L: the 50th of 1.2 L and the 51st of 0.3 L.
+	add("water.hauled", 0, map[int]float64{49*24 + 12: 0.7, 49*24 + 13: 0.5, 50*24 + 12: 0.3, 51*24 + 12: 0.08})
+	add("water.walls", 0, map[int]float64{7: 0.11})
+	tr.Totals = season.Totals{
+		Seconds: hours * 3600, BeesHeat: 20 * hours * 3600, Sensible: 20 * hours * 3600,
+		HoneyStart: 10, HoneyGained: 12, HoneyEaten: 14.4, HoneyEnd: 7.6,
+		Nectar: 26, NectarDried: 13.5, WaterHauled: 1.58, VapourMade: 20, Drunk: 0.2, VapourOut: 21, VapourIn: 2, Drained: 0.4,
+		Settled: season.Water{Walls: 9, Combs: 1}, Dried: season.Water{Walls: 8.5, Combs: 1}, RanDown: 0.45, Lying: season.Water{Walls: 0.03, Floor: 0.02},
+		RainSoaked: 0.1, Through: 0.35, WoodGain: 0.1,
+	}
+	tr.Totals.Lost = season.LossJ{Lid: -1e6, Openings: []float64{20*hours*3600 + 1e6}}
+	result := func(t, low, mid, high float64, class comb.Class) comb.Result {
+		return comb.Result{Temperature: t, Utilisation: comb.Range{Low: low, Mid: mid, High: high}, Class: class, Place: comb.AtTop}
+	}
+	tr.Combs = []season.CombPeak{
+		{Body: 0, Column: "core", At: tr.Time(1210), Worst: result(38, 0.2, 0.4, 0.7, comb.Holds), Class: comb.Holds, Honey: 1},
+		{Body: 1, Column: "flank", At: tr.Time(1203), Worst: result(41, 0.2, 0.3, 1.1, comb.Near), Class: comb.Near, Honey: 2, Nectar: 0.8},
+	}
+	return tr
+}
+
+// warmInput is what warm was run from: water 300 m away.
+func warmInput() season.Input {
+	in := season.Input{Biology: colony.DefaultBiology()}
+	in.Plan.Colony = hive.Colony{WaterNear: 300, Flows: []hive.Flow{{}, {}}}
+	return in
+}
+
+func TestSummerCountsByHand(t *testing.T) {
+	tr := warm()
+	l := FromRun(warmInput(), tr)
+	s := &l.Summer
+	at := func(what string, got time.Time, hour int) {
+		t.Helper()
+		if !got.Equal(tr.Time(hour)) {
+			t.Errorf("%s = %v, want %v", what, got, tr.Time(hour))
+		}
+	}
+	near(t, "above 36", s.Above36, 4)
+	near(t, "above 37", s.Above37, 3)
+	near(t, "above 38", s.Above38, 1)
+	near(t, "nest", s.NestMax, 38.4)
+	at("nest", s.NestMaxAt, 1202)
+	near(t, "comb", s.CombMax, 41)
+	at("comb", s.CombMaxAt, 1203)
+	near(t, "outside", s.Outside, 2)
+	near(t, "share outside", s.OutsideMost, 0.3)
+	at("outside", s.OutsideAt, 1202)
+	// One bee fans 0.08 L/s: ten bees in every hour but one, in which it is fifty.
+	near(t, "fanning", s.Fanning, 1439*10+50)
+	near(t, "fanning, worst day", s.FanningDay, 23*10+50)
+	near(t, "hauled", s.Hauled, 1.58)
+	near(t, "hauled, worst day", s.HauledDay, 1.2)
+	near(t, "days", s.HauledDays, 2)
+	for what, c := range map[string][2]string{"fanning": {s.FanningDayOn.Format(dateForm), "2026-04-20"}, "hauled": {s.HauledDayOn.Format(dateForm), "2026-04-19"}} {
+		if c[0] != c[1] {
+			t.Errorf("worst day of %s %s, want %s", what, c[0], c[1])
+		}
+	}
+	// 25 mg a flight; 600 m at 6.5 m/s and 480 s at both ends.
+	near(t, "flights", s.Flights, 1.58/25e-6)
+	near(t, "flight hours", s.FlightHours, 1.58/25e-6*(600/6.5+480)/3600)
+	near(t, "to put out", s.PutOut, 1.5)
+	near(t, "within", s.PutOutWithin, 300)
+	near(t, "flows", s.FlowsNamed, 2)
+	near(t, "gained", l.Honey.Gained, 12)
+	near(t, "least", l.Honey.Least, 5.5)
+	at("least", l.Honey.LeastAt, 900)
+	near(t, "nectar", l.Nectar.Carried, 26)
+	near(t, "dried", l.Nectar.Dried, 13.5)
+	near(t, "still to dry", l.Nectar.Unripe, 0.5)
+	near(t, "most to dry", l.Nectar.UnripeMost, 3)
+	at("most to dry", l.Nectar.UnripeMostAt, 1250)
+	near(t, "water from honey", l.Water.FromHoney, 20-13.5-1.58-0.2)
+	w := &l.Water
+	near(t, "sources", w.FromHoney+w.FromNectar+w.Spread+w.Drunk, w.Produced)
+	near(t, "budget", w.Vented+w.Stored+w.Drained+w.Drunk+w.InShell+w.ThroughShell, w.Produced+w.Rain)
+	near(t, "most on walls", w.LyingMost.Walls, 0.11)
+	near(t, "lying", w.LyingTotal, 0.05)
+	near(t, "ran down", w.RanDown, 0.45)
+	if l.Winter == nil || l.Winter.From.Format(dateForm) != "2026-03-01" || l.Winter.To.Format(dateForm) != "2026-04-15" {
+		t.Fatalf("winter %+v, want 1 March to 15 April", l.Winter)
+	}
+	near(t, "burned in winter", l.Winter.Burned, 46*24*0.01)
+	near(t, "left after winter", l.Winter.Left, 6)
+	// The comb that may fall, not the one with the higher load.
+	if l.Comb == nil || l.Comb.Body != 2 || l.Comb.Class != "near" || len(l.Combs) != 2 {
+		t.Fatalf("comb %+v of %v", l.Comb, l.Combs)
+	}
+	if !l.Hot() || !l.Overheated() || l.Year() {
+		t.Errorf("hot %v, overheated %v, a year %v", l.Hot(), l.Overheated(), l.Year())
+	}
+	far := warmInput()
+	far.Plan.Colony.WaterNear = 2000
+	near(t, "within, of far water", FromRun(far, tr).Summer.PutOutWithin, 500)
+	near(t, "within, of unknown water", From(tr).Summer.PutOutWithin, 500)
+	// In the south March is no winter, and April half of one.
+	far.Plan.Site = hive.Site{HasPlace: true, Latitude: -40}
+	if got := FromRun(far, tr).Winter; got != nil {
+		t.Errorf("in the south the winter of March and April is %+v", got)
+	}
+}
+
+func TestSummerAnswers(t *testing.T) {
+	change := func(channel string, f func(h int, v float64) float64) func(*season.Trace) {
+		return func(tr *season.Trace) {
+			for _, c := range tr.Channels {
+				if c.Name == channel {
+					for h := range c.Values {
+						c.Values[h] = f(h, c.Values[h])
+					}
+				}
+			}
+		}
+	}
+	death := func(tr *season.Trace) {
+		for _, name := range []string{"bees.mass", "honey.left"} {
+			change(name, func(h int, v float64) float64 {
+				if h >= 1300 {
+					return 0
+				}
+				return v
+			})(tr)
+		}
+	}
+	for _, c := range []struct {
+		name   string
+		change func(*season.Trace)
+		in     season.Input
+		want   string
+	}{
+		{"as it is", nil, warmInput(), "Yes: in this run the colony burns 11 kg of the 10 kg of honey in winter and has 6 kg left on 15 April 2026; stores are lowest on 7 April 2026, with 5.5 kg; over the whole run it gains 12 kg of honey, burns 14.4 kg and has 7.6 kg left on 29 April 2026. In summer the brood nest overheats: for 3 hours it is above 37 °C, 38.4 °C at most, on 20 April 2026; outer combs of body 2 may give way, worst on 20 April 2026 at 41 °C; bees hang outside for 2 hours, 30 % of them at most, and 1.58 L of water are hauled."},
+		{"fed", func(tr *season.Trace) { tr.Totals.HoneyFed = 2 }, warmInput(), "over the whole run it is fed 2 kg, gains 12 kg"},
+		{"strained", change("bees.core", func(_ int, v float64) float64 { return min(v, 37.5) }), warmInput(), "the brood nest is strained: for 3 hours it is above 37 °C, 37.5 °C at most"},
+		{"holds", change("bees.core", func(_ int, v float64) float64 { return min(v, 36.2) }), warmInput(), "In summer the brood nest holds, 36.2 °C at most"},
+		{"no combs", func(tr *season.Trace) { tr.Combs = nil }, warmInput(), "; combs are at most 41 °C warm; "},
+		{"combs hold", func(tr *season.Trace) { tr.Combs = tr.Combs[:1] }, warmInput(), "; the combs hold, at most 41 °C warm; "},
+		{"combs fall", func(tr *season.Trace) { tr.Combs[0].Class = comb.Falls }, warmInput(), "; middle combs of body 1 give way, worst on 20 April 2026 at 38 °C; "},
+		{"no water", func(tr *season.Trace) {
+			tr.Totals.WaterHauled = 0
+			change("water.hauled", func(int, float64) float64 { return 0 })(tr)
+		}, season.Input{Biology: colony.DefaultBiology()}, "no water is hauled, as the hive file names none."},
+		{"cut off", func(tr *season.Trace) {
+			v := make([]float64, tr.Hours)
+			v[3] = 1
+			tr.Channels = append(tr.Channels, season.Channel{Name: "bees.isolated", Values: v})
+		}, warmInput(), "Not surely: in this run it is for an hour too cold to move with no honey left in contact; the colony burns"},
+		{"starves in summer", func(tr *season.Trace) { death(tr); tr.Totals.HoneyGained = 0 }, season.Input{Biology: colony.DefaultBiology()},
+			"No: in this run the colony burns 11 kg of honey in winter and has 6 kg left on 15 April 2026, but the last of it is eaten on 24 April 2026, 5.8 days before the end: the hive file names no nectar flow to live on in summer."},
+		{"starves all the same", death, warmInput(), "5.8 days before the end."},
+	} {
+		tr := warm()
+		if c.change != nil {
+			c.change(tr)
+		}
+		l := FromRun(c.in, tr)
+		got := l.Answer(quantity.Metric)
+		if !strings.Contains(got, c.want) || c.name == "as it is" && got != c.want {
+			t.Errorf("%s:\n%q lacks\n%q", c.name, got, c.want)
+		}
+		if dead := strings.HasPrefix(c.name, "starves"); dead != (l.Verdict() == "winter") || dead == strings.Contains(got, "In summer ") {
+			t.Errorf("%s: verdict %s, %q", c.name, l.Verdict(), got)
+		}
+	}
+	// What hangs in a dead hive is not told.
+	tr := warm()
+	death(tr)
+	tr.Combs[1].At = tr.Time(1400)
+	if l := FromRun(warmInput(), tr); l.Comb == nil || l.Comb.Body != 1 || len(l.Combs) != 2 {
+		t.Errorf("the comb in most danger is %+v", l.Comb)
+	}
+}
+
+// A winter is told without a word of summer.
+func TestWinterIsNotToldOfSummer(t *testing.T) {
+	for name, c := range map[string]struct {
+		tr  *season.Trace
+		hot bool
+	}{"winter": {sample(), false}, "summer": {warm(), true}} {
+		l := From(c.tr)
+		var b strings.Builder
+		if err := l.WriteText(&b, quantity.Metric); err != nil {
+			t.Fatal(err)
+		}
+		for _, word := range []string{"\nSummer\n", "\nComb\n", "nectar carried in", "burned in winter", "from nectar", "In summer ", "Put out "} {
+			if strings.Contains(b.String(), word) != c.hot {
+				t.Errorf("%s: %q is told: %v", name, word, !c.hot)
+			}
+		}
+	}
+	d := Difference(From(sample()), From(sample()))
+	if d.Summer != "" || slices.ContainsFunc(d.Rows, func(r Row) bool { return strings.HasPrefix(r.Key, "summer.") }) {
+		t.Errorf("two winters compare summers: %q, %v", d.Summer, d.Rows)
+	}
+	if text, err := json.Marshal(From(sample())); err != nil || !strings.Contains(string(text), `"nest_above_36_hours":0`) {
+		t.Errorf("the JSON of a winter lacks the keys of summer (%v)", err)
+	}
 }
 
 func near(t *testing.T, what string, got, want float64) {
@@ -242,7 +470,7 @@ func TestAnswers(t *testing.T) {
 	}{
 		{"comes through", well, "Yes: ", "480 g of the 10 kg and the 500 g fed of honey by 4 February 2026"},
 		{"cut off", sample(), "Not surely: ", "12 hours"},
-		{"starves", starved(), "No: ", "6 days before its end"},
+		{"starves", starved(), "No: ", "5 days before its end"},
 		{"no hours", &season.Trace{}, "There is nothing", ""},
 	} {
 		got := From(c.tr).Answer(quantity.Metric)
@@ -290,38 +518,43 @@ func decoded(t *testing.T, l Ledger) map[string]any {
 // Every key of the JSON is described, every description has its key, and the two
 // hold the same number.
 func TestLinesDescribeTheJSON(t *testing.T) {
-	tr := starved()
-	tr.Warnings = []string{"doubtful"}
-	l := From(tr)
-	found := decoded(t, l)
+	dead := starved()
+	dead.Warnings = []string{"doubtful"}
+	cold, hot := From(dead), FromRun(warmInput(), warm())
+	held := []map[string]any{decoded(t, cold), decoded(t, hot)}
 	seen := map[string]bool{}
 	for _, n := range Lines() {
 		if seen[n.Key] {
 			t.Errorf("%s stands twice", n.Key)
 		}
 		seen[n.Key] = true
-		v, ok := found[n.Key]
-		if !ok {
-			t.Errorf("%s is described but not in the JSON", n.Key)
-			continue
-		}
 		if n.Unit == "" || n.Meaning == "" || n.Section != "" && (n.Label == "" || n.value == nil || n.reading == nil) {
 			t.Errorf("%s lacks unit, meaning, label, value or reading", n.Key)
 		}
-		if x, ok := n.Value(&l); ok {
-			if got, isNumber := v.(float64); !isNumber || got != x {
-				t.Errorf("%s is %v in the JSON and %v in the table", n.Key, v, x)
+		some := false
+		for i, l := range []*Ledger{&cold, &hot} {
+			v, ok := held[i][n.Key]
+			some = some || ok
+			if x, told := n.Value(l); told {
+				if got, isNumber := v.(float64); !isNumber || got != x {
+					t.Errorf("%s of %s is %v in the JSON and %v in the table", n.Key, l.Hive, v, x)
+				}
 			}
 		}
+		if !some {
+			t.Errorf("%s is described but not in the JSON", n.Key)
+		}
 	}
-	for key := range found {
-		if !seen[key] {
-			t.Errorf("%s is in the JSON but not described", key)
+	for _, found := range held {
+		for key := range found {
+			if !seen[key] {
+				t.Errorf("%s is in the JSON but not described", key)
+			}
 		}
 	}
 	// A unit in the last part of a name is the line's unit.
 	for _, n := range Lines() {
-		for suffix, unit := range map[string]string{"_kg": "kg", "_C": "°C", "_W": "W", "_kWh": "kWh", "_mm": "mm", "_percent": "%", "_days": "d", "_hours": "h"} {
+		for suffix, unit := range map[string]string{"_kg": "kg", "_C": "°C", "_W": "W", "_kWh": "kWh", "_mm": "mm", "_percent": "%", "_days": "d", "_hours": "h", "_L": "L", "_m": "m"} {
 			if strings.HasSuffix(n.Key, suffix) && n.Unit != unit {
 				t.Errorf("%s has the unit %s", n.Key, n.Unit)
 			}
@@ -338,6 +571,10 @@ func TestJSONKeepsItsKeys(t *testing.T) {
 		"water.produced_kg", "water.vented_kg", "water.stored_kg", "water.condensed_kg.lid", "water.condensed_kg.walls", "water.condensed_kg.floor", "water.overhead_hours",
 		"co2_peak_percent", "loss_kWh.lid", "reach_min_days",
 		"closure.heat", "closure.vapour", "closure.co2", "closure.air", "closure.honey",
+		"honey.gained_kg", "nectar.carried_kg", "nectar.unripe_kg", "water.from_honey_kg", "water.from_nectar_kg", "water.spread_kg", "water.lying_kg.walls",
+		"summer.nest_above_36_hours", "summer.nest_above_37_hours", "summer.nest_above_38_hours", "summer.nest_max_C", "summer.comb_max_C",
+		"summer.fanning_bee_hours", "summer.water_hauled_L", "summer.water_worst_day_L", "summer.water_flights", "summer.water_flight_hours",
+		"summer.outside_hours", "summer.outside_most_share", "summer.water_to_put_out_L", "summer.water_within_m",
 	} {
 		if _, ok := found[key]; !ok {
 			t.Errorf("no %s", key)
@@ -363,8 +600,8 @@ func TestDateRoundTrip(t *testing.T) {
 }
 
 func TestReadings(t *testing.T) {
-	for name, tr := range map[string]*season.Trace{"sample": sample(), "starved": starved(), "empty": {}} {
-		l := From(tr)
+	for name, tr := range map[string]*season.Trace{"sample": sample(), "starved": starved(), "warm": warm(), "empty": {}} {
+		l := FromRun(warmInput(), tr)
 		metric, us := l.Readings(quantity.Metric), l.Readings(quantity.US)
 		for _, list := range [][]Reading{metric, us} {
 			for _, r := range list {
@@ -381,12 +618,37 @@ func TestReadings(t *testing.T) {
 	want := map[string]string{
 		"coldest_week.outdoors_mean_C":    "Between 27 January and 2 February 2026 it was coldest, -10 °C on the mean; the bees ran at 12.1 W, about a fifth of what they can keep up, and burned 336 g of honey.",
 		"confinement.longest_hours":       "Between 27 and 29 January 2026 bees could not move for 2.5 days; they began it with honey in contact for 4 days, and in all they sat without honey for 12 hours.",
-		"water.overhead_hours":            "Water or ice hung above the cluster for 4 hours, at most 4 g on 26 January 2026; 15 g dripped on it.",
+		"water.overhead_hours":            "Overhead water hangs on lid or top board above the bees, where it chills them when it drips: there was some for 4 hours, at most 4 g on 26 January 2026; 15 g dripped on it.",
 		"loss_kWh.lid":                    "0.2 kWh went through lid, top board and the vents of the lid, less the sun's gain, worth 67.3 g of honey.",
 		"co2_peak_percent":                "The air beside the cluster was most stale on 25 January 2026 at 13:00, with 3 % of CO2.",
 		"confinement.reach_at_start_days": "When it began, honey in contact was enough for 4 days, longer than it lasted.",
 	}
 	got := map[string]string{}
+	for _, r := range l.Readings(quantity.Metric) {
+		got[r.Key] = r.Text
+	}
+	for key, text := range want {
+		if got[key] != text {
+			t.Errorf("%s reads\n%q, want\n%q", key, got[key], text)
+		}
+	}
+	want = map[string]string{
+		"honey.gained_kg":            "It carried in 26 kg of nectar, which makes 12 kg of honey; 13.5 kg of water dried off and 500 g is still to dry.",
+		"honey.least_kg":             "Stores were lowest on 7 April 2026, with 5.5 kg.",
+		"winter.honey_burned_kg":     "In winter, from 1 March 2026 to 15 April 2026, it burned 11 kg and had 6 kg left.",
+		"heat.lost_kWh":              "Heat left with the air, 29.1 kWh, and through floor and edges, 0.0 kWh; through the walls 0.0 kWh and through the lid by 0.3 kWh less than the sun gave.",
+		"water.produced_kg":          "Bees and nectar gave off 20 kg of water (4.72 kg from honey eaten, 13.5 kg from nectar, 1.58 kg spread for cooling): 19 kg left with the air, 50 g is still in the hive, 400 g ran out, 200 g was drunk from wet faces, 100 g went into walls and lid, 350 g left through them; bare wood drew in 100 g of rain.",
+		"water.condensed_kg.walls":   "9 kg of water settled on the walls in all, an amount that counts the same water each time it dries and settles again; at most 110 g lay there at once, and 30 g at the end.",
+		"summer.nest_above_36_hours": "The brood nest was above 36 °C for 4 hours, above 37 °C for 3 hours and above 38 °C for an hour; it was hottest on 20 April 2026 at 02:00, 38.4 °C.",
+		"summer.outside_hours":       "Bees hung outside for 2 hours, 30 % of them at most, on 20 April 2026 at 02:00.",
+		"summer.fanning_bee_hours":   "Fanning against heat, damp and stale air took 14,000 hours of single bees, most on 20 April 2026, when 12 fanned on the mean of the day.",
+		"summer.water_hauled_L":      "Bees hauled 1.58 L of water to cool the nest, 1.2 L of it on the worst day, 19 April 2026.",
+		"summer.water_flight_hours":  "It took about 63,000 flights and 10,000 hours of foragers, which are lost to nectar and pollen.",
+		"summer.water_to_put_out_L":  "Put out 1.5 L of water a day within 300 m and keep it filled through the heat: that is what the worst day takes, rounded up.",
+		"comb.share_of_strength":     "The outer combs of body 2 may give way, should their wax be weak; at worst, on 20 April 2026 at 03:00, they are 41 °C warm with 2 kg of honey and 800 g of nectar each and bear 30 % of what they can (between about a fifth and 110 %, as the strength of warm wax is uncertain); the top attachment would go first.",
+	}
+	clear(got)
+	l = FromRun(warmInput(), warm())
 	for _, r := range l.Readings(quantity.Metric) {
 		got[r.Key] = r.Text
 	}
@@ -413,6 +675,9 @@ func TestSpokenForms(t *testing.T) {
 		{hoursIn(47), "47 hours"},
 		{hoursIn(72), "3 days"},
 		{daysIn(0.5), "12 hours"},
+		{count(7), "7"},
+		{count(63200), "63,000"},
+		{count(1234567), "1,200,000"},
 		{percent(0), "0 %"},
 		{percent(1e-9), "less than 0.00001 %"},
 		{percent(1.23e-4), "0.012 %"},
@@ -427,7 +692,7 @@ func TestTextFitsThePage(t *testing.T) {
 	tr := sample()
 	tr.Hive.Name = strings.Repeat("a hive with a long name ", 6)
 	for _, system := range []quantity.System{quantity.Metric, quantity.US} {
-		for _, tr := range []*season.Trace{tr, starved(), sample()} {
+		for _, tr := range []*season.Trace{tr, starved(), sample(), warm()} {
 			l := From(tr)
 			var b strings.Builder
 			if err := l.WriteText(&b, system); err != nil {
@@ -495,6 +760,29 @@ func TestDifference(t *testing.T) {
 	if c.Honey != want {
 		t.Errorf("honey: %q, want %q", c.Honey, want)
 	}
+	hot, cooler := FromRun(warmInput(), warm()), FromRun(warmInput(), warm())
+	cooler.Hive = "Cooler"
+	cooler.Summer.CombMax -= 2
+	cooler.Summer.Above36, cooler.Summer.Outside, cooler.Summer.Hauled = 1, 0, 1
+	cooler.Comb = &Comb{Class: "holds"}
+	cooler.Winter = &Winter{hot.Winter.From, hot.Winter.To, hot.Winter.Burned - 1, 7}
+	cooler.Honey.Burned -= 1.5
+	e := Difference(hot, cooler)
+	if want := "In summer, Cooler beside Warm: its warmest comb is 2 K cooler (39 °C against 41 °C); its brood nest is above 36 °C for an hour against 4 hours; bees hang outside for 0 hours against 2 hours; they haul 1 L of water against 1.58 L; its combs hold, where those of Warm may give way."; e.Summer != want {
+		t.Errorf("summer: %q, want %q", e.Summer, want)
+	}
+	if want := "In winter, up to 15 April 2026, Cooler burns 1 kg less than Warm (10 kg against 11 kg). Over the whole run Cooler burns 1.5 kg less"; !strings.HasPrefix(e.Honey, want) {
+		t.Errorf("honey: %q, want %q", e.Honey, want)
+	}
+	if i := slices.IndexFunc(e.Rows, func(r Row) bool { return r.Key == "summer.outside_hours" }); i < 0 || e.Rows[i].Difference != -2 {
+		t.Errorf("no row of bees outside in %v", e.Rows)
+	}
+	// What one of the two has is compared with none, whichever it is.
+	for _, d := range []Comparison{Difference(a, hot), Difference(hot, a)} {
+		if !slices.ContainsFunc(d.Rows, func(r Row) bool { return r.Key == "summer.outside_hours" && math.Abs(r.Difference) == 2 }) {
+			t.Errorf("%s and %s: no row of bees outside", d.A, d.B)
+		}
+	}
 	want = "Other stays dry above the cluster, where Sample has water for 4 hours: 50 g settled overhead in all against 100 g, and the air carried out 200 g of water against 200 g."
 	if c.Overhead != want {
 		t.Errorf("overhead: %q, want %q", c.Overhead, want)
@@ -508,6 +796,10 @@ func TestDifference(t *testing.T) {
 		"both die":   {Difference(From(starved()), From(starved())).Honey, "Both starve"},
 		"wetter":     {Difference(b, a).Overhead, "where Other stays dry"},
 		"as wet":     {Difference(a, a).Overhead, "equally long in both"},
+		"one summer": {Difference(a, hot).Summer, "above 36 °C for 4 hours against 0 hours"},
+		"summers":    {Difference(hot, hot).Summer, "do the same"},
+		"dead":       {Difference(hot, From(starved())).Summer, "not compared"},
+		"winters":    {Difference(hot, hot).Honey, "In winter, up to 15 April 2026, Warm and Warm burn the same honey"},
 		"dry":        {Difference(b, b).Overhead, "stay dry above the cluster"},
 	} {
 		if !strings.Contains(x.got, x.holds) {
@@ -543,6 +835,10 @@ func TestDifferencesCarryTheirUnits(t *testing.T) {
 		{"bees.peak_share_of_limit", -1e-16, quantity.Metric, "0"},
 		{"warmth.warm_depth_mean_mm", 25.4, quantity.US, "+1 in"},
 		{"water.overhead_hours", 3, quantity.Metric, "+3 h"},
+		{"summer.water_hauled_L", 2, quantity.Metric, "+2 L"},
+		{"summer.water_hauled_L", 0, quantity.US, "0 fl oz"},
+		{"summer.water_within_m", 152.4, quantity.US, "+500 ft"},
+		{"summer.comb_max_C", -2, quantity.Metric, "-2 K"},
 	} {
 		n, ok := lines[c.key]
 		if !ok {

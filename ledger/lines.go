@@ -23,6 +23,8 @@ const (
 	Gas      Section = "Air"
 	Reach    Section = "Reach"
 	Cold     Section = "Coldest week"
+	Hot      Section = "Summer"
+	Hanging  Section = "Comb"
 	Balance  Section = "Closure"
 )
 
@@ -30,7 +32,7 @@ const (
 // shown. Entries without a number (names, dates, lists) describe the JSON only.
 type Line struct {
 	Key     string  // place in the JSON: "honey.burned_kg"; "[]" after a list
-	Unit    string  // "kg", "W", "°C", "kWh", "mm", "%", "d", "h", "-"; "date", "time" or "text" when it is no number
+	Unit    string  // "kg", "W", "°C", "kWh", "L", "mm", "m", "%", "d", "h", "-"; "date", "time" or "text" when it is no number
 	Section Section // empty: not in the text
 	Label   string  // short name for people, inside its section
 	Name    string  // name for people where it stands alone; empty: section and label
@@ -40,7 +42,8 @@ type Line struct {
 	at      func(*Ledger) time.Time // when it was, nil: it has no moment
 	daily   bool                    // the moment is a day, not an hour
 	reading func(*Ledger, voice) string
-	told    bool // the reading stands in the text, below its section's numbers
+	told    bool               // the reading stands in the text, below its section's numbers
+	shown   func(*Ledger) bool // whether the text and a comparison have the line, nil: always
 }
 
 // Value returns the number of the line; ok is false when the line has none or
@@ -51,6 +54,10 @@ func (n Line) Value(l *Ledger) (v float64, ok bool) {
 	}
 	return n.value(l)
 }
+
+// Shown reports whether the line has something to tell people of the ledger, as
+// lines of summer have not in a winter.
+func (n Line) Shown(l *Ledger) bool { return n.shown == nil || n.shown(l) }
 
 // At returns the moment of a worst value, zero when the line has none.
 func (n Line) At(l *Ledger) time.Time {
@@ -82,7 +89,7 @@ func (n Line) Format(v float64, system quantity.System) string {
 func (n Line) FormatDifference(v float64, system quantity.System) string {
 	text := ""
 	if n.Unit == "°C" {
-		text = quantity.Format(v, quantity.TemperatureDifference, system)
+		text = voice{system}.difference(v)
 	} else {
 		text = voice{system}.amount(v, n.Unit)
 	}
@@ -95,6 +102,11 @@ func (n Line) FormatDifference(v float64, system quantity.System) string {
 
 // voice writes values for people in one system of units.
 type voice struct{ system quantity.System }
+
+// difference writes a difference of temperatures.
+func (s voice) difference(v float64) string {
+	return quantity.Format(v, quantity.TemperatureDifference, s.system)
+}
 
 // amount writes a value that is no temperature.
 func (s voice) amount(v float64, unit string) string {
@@ -120,6 +132,16 @@ func (s voice) amount(v float64, unit string) string {
 		return quantity.Format(v/100, quantity.Fraction, s.system)
 	case "kWh": // the same in both systems, and in one unit all down a column
 		return fixed(v, 1) + " kWh"
+	case "L":
+		if math.Abs(v) < 0.005 { // a teaspoon
+			v = 0
+		}
+		if v == 0 && s.system == quantity.Metric {
+			return "0 L"
+		}
+		return quantity.Format(v/1000, quantity.Volume, s.system)
+	case "m":
+		return quantity.Format(v, quantity.Length, s.system)
 	case "d":
 		return short(v) + " d"
 	case "h":
@@ -153,6 +175,17 @@ func short(v float64) string {
 	return strconv.FormatFloat(v, 'g', 2, 64)
 }
 
+// words writes temperatures in a label in the system of the text.
+func (s voice) words(label string) string {
+	if s.system == quantity.Metric {
+		return label
+	}
+	for _, limit := range []float64{36, 37, 38} {
+		label = strings.ReplaceAll(label, quantity.Format(limit, quantity.Temperature, quantity.Metric), s.temp(limit))
+	}
+	return label
+}
+
 // number makes a value function of a plain field.
 func number(f func(*Ledger) float64) func(*Ledger) (float64, bool) {
 	return func(l *Ledger) (float64, bool) { return f(l), true }
@@ -181,6 +214,17 @@ func Lines() []Line {
 			value: number(func(l *Ledger) float64 { return l.Honey.Start }), reading: readStart},
 		{Key: "honey.fed_kg", Unit: "kg", Section: Stores, Label: "fed", Meaning: "stores made of food given in the run",
 			value: number(func(l *Ledger) float64 { return l.Honey.Fed }), reading: readFed},
+		{Key: "honey.gained_kg", Unit: "kg", Section: Stores, Label: "gained from nectar", Meaning: "honey that the nectar carried in becomes", shown: gained,
+			value: number(func(l *Ledger) float64 { return l.Honey.Gained }), reading: readGained, told: true},
+		{Key: "nectar.carried_kg", Unit: "kg", Section: Stores, Label: "  nectar carried in", Name: "nectar carried in", Meaning: "nectar that the bees carried in", shown: gained,
+			value: number(func(l *Ledger) float64 { return l.Nectar.Carried }), reading: readNectar},
+		{Key: "nectar.dried_kg", Unit: "kg", Section: Stores, Label: "  water dried off it", Name: "nectar: water dried off", Meaning: "water that left nectar", shown: gained,
+			value: number(func(l *Ledger) float64 { return l.Nectar.Dried }), reading: readNectarDried},
+		{Key: "nectar.unripe_kg", Unit: "kg", Section: Stores, Label: "  water still to dry at the end", Name: "nectar: water still to dry", Meaning: "water still to leave nectar at the end", shown: gained,
+			value: number(func(l *Ledger) float64 { return l.Nectar.Unripe }), reading: readUnripe},
+		{Key: "nectar.unripe_most_kg", Unit: "kg", Section: Stores, Label: "  water to dry, most at once", Name: "nectar: water to dry, most at once", Meaning: "most water still to leave nectar at the end of an hour", shown: gained,
+			value: number(func(l *Ledger) float64 { return l.Nectar.UnripeMost }), at: func(l *Ledger) time.Time { return l.Nectar.UnripeMostAt }, reading: readUnripeMost},
+		{Key: "nectar.unripe_most_at", Unit: "time", Meaning: "beginning of that hour; absent when there was no nectar"},
 		{Key: "honey.burned_kg", Unit: "kg", Section: Stores, Label: "burned", Meaning: "honey eaten, for all purposes",
 			value: number(func(l *Ledger) float64 { return l.Honey.Burned }), reading: readBurned, told: true},
 		{Key: "honey.for_heat_kg", Unit: "kg", Section: Stores, Label: "  for heat in the hive", Name: "honey: burned for heat in the hive", Meaning: "of that, the heat of bees and brood at 12.7 MJ/kg",
@@ -189,6 +233,15 @@ func Lines() []Line {
 			value: number(func(l *Ledger) float64 { return l.Honey.ForOther }), reading: readForOther},
 		{Key: "honey.left_kg", Unit: "kg", Section: Stores, Label: "left at the end", Meaning: "honey in the hive at the end",
 			value: number(func(l *Ledger) float64 { return l.Honey.Left }), reading: readLeft},
+		{Key: "honey.least_kg", Unit: "kg", Section: Stores, Label: "lowest", Name: "honey: lowest", Meaning: "lowest end of an hour while the colony lives", shown: refilled,
+			value: number(func(l *Ledger) float64 { return l.Honey.Least }), at: func(l *Ledger) time.Time { return l.Honey.LeastAt }, reading: readLeast},
+		{Key: "honey.least_at", Unit: "time", Meaning: "beginning of that hour"},
+		{Key: "winter.from", Unit: "date", Meaning: "first day of the longest winter in the run, 15 October to 15 April or in the south 15 April to 15 October; absent when the run is all winter or holds less than 30 days of one"},
+		{Key: "winter.to", Unit: "date", Meaning: "last day of it"},
+		{Key: "winter.honey_burned_kg", Unit: "kg", Section: Stores, Label: "burned in winter", Name: "winter: honey burned", Meaning: "honey eaten in it", daily: true,
+			value: wintry(func(w *Winter) float64 { return w.Burned }), at: winterTo, reading: readWinter, told: true},
+		{Key: "winter.honey_left_kg", Unit: "kg", Section: Stores, Label: "left after winter", Name: "winter: honey left", Meaning: "honey in the hive at its end", daily: true,
+			value: wintry(func(w *Winter) float64 { return w.Left }), at: winterTo, reading: readWinterLeft},
 		{Key: "honey.starved_at", Unit: "time", Meaning: "hour in which the last honey was eaten; absent when there was some to the end"},
 		{Key: "honey.by_month[].month", Unit: "text", Meaning: "calendar month, as 2026-01"},
 		{Key: "honey.by_month[].kg", Unit: "kg", Meaning: "honey burned in the hours of that month that lie in the run"},
@@ -253,28 +306,50 @@ func Lines() []Line {
 			value: number(func(l *Ledger) float64 { return l.Warmth.ClusterMin }), at: func(l *Ledger) time.Time { return l.Warmth.ClusterAt }, reading: readClusterMin},
 		Line{Key: "warmth.cluster_air_min_at", Unit: "time", Meaning: "beginning of that hour"},
 
-		Line{Key: "water.produced_kg", Unit: "kg", Section: Wetness, Label: "given off by the bees", Meaning: "vapour given off by the bees",
+		Line{Key: "water.produced_kg", Unit: "kg", Section: Wetness, Label: "given off by bees and nectar", Meaning: "vapour given off by the bees, and by nectar and the water that they spread",
 			value: number(func(l *Ledger) float64 { return l.Water.Produced }), reading: readProduced, told: true},
-		Line{Key: "water.vented_kg", Unit: "kg", Section: Wetness, Label: "  carried out by air", Name: "water: carried out by air", Meaning: "vapour that left with air, less what came in with it",
+		Line{Key: "water.from_honey_kg", Unit: "kg", Section: Wetness, Label: "  from honey eaten", Name: "water: from honey eaten", Meaning: "of that, set free by the honey eaten for heat, 0.66 of its mass less what bees hold back", shown: sources,
+			value: number(func(l *Ledger) float64 { return l.Water.FromHoney }), reading: readFromHoney},
+		Line{Key: "water.from_nectar_kg", Unit: "kg", Section: Wetness, Label: "  from nectar", Name: "water: from nectar", Meaning: "of that, dried off nectar", shown: sources,
+			value: number(func(l *Ledger) float64 { return l.Water.FromNectar }), reading: readFromNectar},
+		Line{Key: "water.spread_kg", Unit: "kg", Section: Wetness, Label: "  spread for cooling", Name: "water: spread for cooling", Meaning: "of that, carried in and spread to cool the nest", shown: sources,
+			value: number(func(l *Ledger) float64 { return l.Water.Spread }), reading: readSpread},
+		Line{Key: "water.drunk_kg", Unit: "kg", Section: Wetness, Label: "  drunk from wet faces", Name: "water: drunk from wet faces", Meaning: "of that, taken by bees from wet faces of the hive and breathed out", shown: wet(func(w *Water) float64 { return w.Drunk }),
+			value: number(func(l *Ledger) float64 { return l.Water.Drunk }), reading: readDrunk},
+		Line{Key: "water.vented_kg", Unit: "kg", Section: Wetness, Label: "carried out by air", Name: "water: carried out by air", Meaning: "vapour that left with air, less what came in with it",
 			value: number(func(l *Ledger) float64 { return l.Water.Vented }), reading: readVented},
-		Line{Key: "water.stored_kg", Unit: "kg", Section: Wetness, Label: "  still in the hive", Meaning: "lying on faces at the end, and more in the hive's air than at the start",
+		Line{Key: "water.stored_kg", Unit: "kg", Section: Wetness, Label: "still in the hive", Meaning: "lying on faces at the end, and more in the hive's air than at the start",
 			value: number(func(l *Ledger) float64 { return l.Water.Stored }), reading: readWaterStored},
-		Line{Key: "water.drained_kg", Unit: "kg", Section: Wetness, Label: "  ran out", Meaning: "left the hive as liquid",
+		Line{Key: "water.drained_kg", Unit: "kg", Section: Wetness, Label: "ran out", Meaning: "left the hive as liquid",
 			value: number(func(l *Ledger) float64 { return l.Water.Drained }), reading: readDrained},
+		Line{Key: "water.in_shell_kg", Unit: "kg", Section: Wetness, Label: "taken up by walls and lid", Meaning: "more in walls, boards, lid and floor at the end than at the start", shown: wet(func(w *Water) float64 { return w.InShell }),
+			value: number(func(l *Ledger) float64 { return l.Water.InShell }), reading: readInShell},
+		Line{Key: "water.through_shell_kg", Unit: "kg", Section: Wetness, Label: "left through walls and lid", Meaning: "water that left through the material to outdoors, rain that dried off outside included", shown: wet(func(w *Water) float64 { return w.ThroughShell }),
+			value: number(func(l *Ledger) float64 { return l.Water.ThroughShell }), reading: readThroughShell},
+		Line{Key: "water.rain_soaked_kg", Unit: "kg", Section: Wetness, Label: "rain drawn in by bare wood", Meaning: "rain that unpainted outer faces drew in", shown: wet(func(w *Water) float64 { return w.Rain }),
+			value: number(func(l *Ledger) float64 { return l.Water.Rain }), reading: readRain},
 		Line{Key: "water.held_by_bees_kg", Unit: "kg", Section: Wetness, Label: "held back by the bees", Meaning: "metabolic water that never became vapour and leaves with cleansing flights",
 			value: number(func(l *Ledger) float64 { return l.Water.HeldByBees }), reading: readHeld},
-		Line{Key: "water.condensed_kg.lid", Unit: "kg", Section: Wetness, Label: "condensed on lid and top board", Meaning: "condensed on what closes the hive above, before any dried",
+		Line{Key: "water.condensed_kg.lid", Unit: "kg", Section: Wetness, Label: "condensed on lid and top board", Meaning: "condensed on what closes the hive above, counted each time it settles, before any dried",
 			value: number(func(l *Ledger) float64 { return l.Water.Condensed.Lid }), reading: condensed("overhead", func(s Surfaces) float64 { return s.Lid })},
-		Line{Key: "water.condensed_kg.walls", Unit: "kg", Section: Wetness, Label: "condensed on walls", Meaning: "condensed on walls, before any dried",
-			value: number(func(l *Ledger) float64 { return l.Water.Condensed.Walls }), reading: condensed("on the walls", func(s Surfaces) float64 { return s.Walls })},
-		Line{Key: "water.condensed_kg.floor", Unit: "kg", Section: Wetness, Label: "condensed on the floor", Meaning: "condensed on the floor, before any dried",
+		Line{Key: "water.condensed_kg.walls", Unit: "kg", Section: Wetness, Label: "condensed on walls", Meaning: "condensed on walls, counted each time it settles, before any dried",
+			value: number(func(l *Ledger) float64 { return l.Water.Condensed.Walls }), reading: condensed("on the walls", func(s Surfaces) float64 { return s.Walls }), told: true},
+		Line{Key: "water.condensed_kg.floor", Unit: "kg", Section: Wetness, Label: "condensed on the floor", Meaning: "condensed on the floor, counted each time it settles, before any dried",
 			value: number(func(l *Ledger) float64 { return l.Water.Condensed.Floor }), reading: condensed("on the floor", func(s Surfaces) float64 { return s.Floor })},
-		Line{Key: "water.condensed_kg.combs", Unit: "kg", Section: Wetness, Label: "condensed on combs", Meaning: "condensed on combs, before any dried",
+		Line{Key: "water.condensed_kg.combs", Unit: "kg", Section: Wetness, Label: "condensed on combs", Meaning: "condensed on combs, counted each time it settles, before any dried",
 			value: number(func(l *Ledger) float64 { return l.Water.Condensed.Combs }), reading: condensed("on the combs", func(s Surfaces) float64 { return s.Combs })},
+		Line{Key: "water.ran_down_kg", Unit: "kg", Section: Wetness, Label: "ran down to the floor", Meaning: "ran from walls and combs to the floor", shown: wet(func(w *Water) float64 { return w.RanDown }),
+			value: number(func(l *Ledger) float64 { return l.Water.RanDown }), reading: readRanDown},
+		Line{Key: "water.lying_total_kg", Unit: "kg", Section: Wetness, Label: "lying on faces at the end", Meaning: "water and ice on lid, walls, floor and combs together at the end",
+			value: number(func(l *Ledger) float64 { return l.Water.LyingTotal }), reading: readLying},
 		Line{Key: "water.lying_kg.lid", Unit: "kg", Meaning: "water and ice on lid and top board at the end"},
 		Line{Key: "water.lying_kg.walls", Unit: "kg", Meaning: "water and ice on walls at the end"},
 		Line{Key: "water.lying_kg.floor", Unit: "kg", Meaning: "water and ice on the floor at the end"},
 		Line{Key: "water.lying_kg.combs", Unit: "kg", Meaning: "water and ice on combs at the end"},
+		Line{Key: "water.lying_most_kg.lid", Unit: "kg", Meaning: "most water and ice on lid and top board at the end of an hour"},
+		Line{Key: "water.lying_most_kg.walls", Unit: "kg", Meaning: "most water and ice on walls at the end of an hour"},
+		Line{Key: "water.lying_most_kg.floor", Unit: "kg", Meaning: "most water and ice on the floor at the end of an hour"},
+		Line{Key: "water.lying_most_kg.combs", Unit: "kg", Meaning: "most water and ice on combs at the end of an hour"},
 		Line{Key: "water.overhead_hours", Unit: "h", Section: Wetness, Label: "hours wet above the cluster", Meaning: "hours with more than 1 g of water or ice lying above the cluster",
 			value: number(func(l *Ledger) float64 { return l.Water.OverheadHours }), reading: readOverhead, told: true},
 		Line{Key: "water.overhead_most_kg", Unit: "kg", Section: Wetness, Label: "most water above the cluster", Meaning: "most water and ice above the cluster at the end of an hour",
@@ -326,16 +401,137 @@ func Lines() []Line {
 		Line{Key: "coldest_week.overhead_hours", Unit: "h", Section: Cold, Label: "hours wet above the cluster", Name: "coldest week: hours wet over the cluster", Meaning: "hours of it with more than 1 g of water or ice above the cluster",
 			value: weekly(func(w *Week) float64 { return w.Overhead }), reading: readWeekOverhead},
 
+		Line{Key: "summer.nest_above_36_hours", Unit: "h", Section: Hot, Label: "brood nest above 36 °C", Name: "summer: brood nest above 36 °C", Meaning: "hours in which the core of a nest with brood ends above 36 °C", shown: hot,
+			value: brood(func(s *Summer) float64 { return s.Above36 }), reading: readNest, told: true},
+		Line{Key: "summer.nest_above_37_hours", Unit: "h", Section: Hot, Label: "  above 37 °C", Name: "summer: brood nest above 37 °C", Meaning: "the same above 37 °C, of which some hours harm brood", shown: hot,
+			value: brood(func(s *Summer) float64 { return s.Above37 }), reading: nestAbove(37, func(s *Summer) float64 { return s.Above37 })},
+		Line{Key: "summer.nest_above_38_hours", Unit: "h", Section: Hot, Label: "  above 38 °C", Name: "summer: brood nest above 38 °C", Meaning: "the same above 38 °C", shown: hot,
+			value: brood(func(s *Summer) float64 { return s.Above38 }), reading: nestAbove(38, func(s *Summer) float64 { return s.Above38 })},
+		Line{Key: "summer.nest_max_C", Unit: "°C", Section: Hot, Label: "  hottest", Name: "summer: brood nest, hottest", Meaning: "highest end of an hour of the core of a nest with brood", shown: hot,
+			value: brood(func(s *Summer) float64 { return s.NestMax }), at: func(l *Ledger) time.Time { return l.Summer.NestMaxAt }, reading: readNestMax},
+		Line{Key: "summer.nest_max_at", Unit: "time", Meaning: "beginning of that hour; absent when there was no brood"},
+		Line{Key: "summer.comb_max_C", Unit: "°C", Section: Hot, Label: "warmest comb", Meaning: "highest end of an hour of the warmest comb, brood or honey, while the colony lives", shown: hot,
+			value: func(l *Ledger) (float64, bool) { return l.Summer.CombMax, !l.Summer.CombMaxAt.IsZero() }, at: func(l *Ledger) time.Time { return l.Summer.CombMaxAt }, reading: readCombMax, told: true},
+		Line{Key: "summer.comb_max_at", Unit: "time", Meaning: "beginning of that hour"},
+		Line{Key: "summer.outside_hours", Unit: "h", Section: Hot, Label: "bees hanging outside", Meaning: "hours that end with more than a hundredth of the bees hanging outside", shown: hot,
+			value: number(func(l *Ledger) float64 { return l.Summer.Outside }), reading: readOutside, told: true},
+		Line{Key: "summer.outside_most_share", Unit: "-", Section: Hot, Label: "  largest share of them", Name: "summer: share of the bees outside, largest", Meaning: "largest share of the bees hanging outside at the end of an hour", shown: hot,
+			value: number(func(l *Ledger) float64 { return l.Summer.OutsideMost }), at: func(l *Ledger) time.Time { return l.Summer.OutsideAt }, reading: readOutsideMost},
+		Line{Key: "summer.outside_most_at", Unit: "time", Meaning: "beginning of that hour; absent when none ever did"},
+		Line{Key: "summer.fanning_bee_hours", Unit: "h", Section: Hot, Label: "fanning, hours of single bees", Name: "summer: fanning, hours of single bees", Meaning: "air fanned out of the entrance over what one bee fans (usually 0.08 L/s, from memory of an anemometer study of 1954), against heat, damp and stale air of the whole run", shown: hot,
+			value: number(func(l *Ledger) float64 { return l.Summer.Fanning }), reading: readFanning, told: true},
+		Line{Key: "summer.fanning_worst_day_bee_hours", Unit: "h", Section: Hot, Label: "  on the worst day", Name: "summer: fanning on the worst day", Meaning: "the same on the day with most of it", daily: true, shown: hot,
+			value: number(func(l *Ledger) float64 { return l.Summer.FanningDay }), at: func(l *Ledger) time.Time { return l.Summer.FanningDayOn.Time }, reading: readFanningDay},
+		Line{Key: "summer.fanning_worst_day", Unit: "date", Meaning: "that day; absent when none fanned"},
+		Line{Key: "summer.water_hauled_L", Unit: "L", Section: Hot, Label: "water hauled", Meaning: "water that bees carried in and spread to cool the nest", shown: hot,
+			value: number(func(l *Ledger) float64 { return l.Summer.Hauled }), reading: readHauled, told: true},
+		Line{Key: "summer.water_worst_day_L", Unit: "L", Section: Hot, Label: "  on the worst day", Name: "summer: water hauled on the worst day", Meaning: "the same on the day with most of it", daily: true, shown: hot,
+			value: number(func(l *Ledger) float64 { return l.Summer.HauledDay }), at: func(l *Ledger) time.Time { return l.Summer.HauledDayOn.Time }, reading: readHauledDay},
+		Line{Key: "summer.water_worst_day", Unit: "date", Meaning: "that day; absent when none was hauled"},
+		Line{Key: "summer.water_hauled_days", Unit: "d", Section: Hot, Label: "  days with more than a cup", Name: "summer: days with water hauled", Meaning: "days on which bees hauled more than 0.1 L", shown: hot,
+			value: number(func(l *Ledger) float64 { return l.Summer.HauledDays }), reading: readHauledDays},
+		Line{Key: "summer.water_flights", Unit: "-", Section: Hot, Label: "  flights for it", Name: "summer: flights for water", Meaning: "water hauled over the load of a forager, usually 25 mg", shown: hot,
+			value: number(func(l *Ledger) float64 { return l.Summer.Flights }), reading: readFlights},
+		Line{Key: "summer.water_flight_hours", Unit: "h", Section: Hot, Label: "  foragers' hours for it", Name: "summer: foragers' hours for water", Meaning: "time of those flights there and back, at the water and at home, lost to nectar and pollen", shown: hot,
+			value: number(func(l *Ledger) float64 { return l.Summer.FlightHours }), reading: readFlightHours, told: true},
+		Line{Key: "summer.water_to_put_out_L", Unit: "L", Section: Hot, Label: "water to put out, a day", Meaning: "what the worst day takes, rounded up to half a litre; 0 when none was hauled", shown: hot,
+			value: func(l *Ledger) (float64, bool) { return l.Summer.PutOut, l.Summer.PutOut > 0 }, reading: readPutOut, told: true},
+		Line{Key: "summer.water_within_m", Unit: "m", Section: Hot, Label: "  within", Name: "summer: water to put out within", Meaning: "how near: as near as the hive file says, and never beyond 500 m", shown: hot,
+			value: func(l *Ledger) (float64, bool) { return l.Summer.PutOutWithin, l.Summer.PutOut > 0 }, reading: readWithin},
+		Line{Key: "summer.water_distance_m", Unit: "m", Meaning: "distance to water that the hive file says, 0 when it says none"},
+		Line{Key: "summer.nectar_flows_in_file", Unit: "-", Meaning: "how many nectar flows the hive file names"},
+
+		Line{Key: "comb.share_of_strength", Unit: "-", Section: Hanging, Label: "load over strength, highest", Meaning: "weight on the comb in most danger while the colony lives, over what it can carry for minutes, with wax of middle strength; absent when the hive has no comb", shown: hot,
+			value: hung(func(c *Comb) float64 { return c.Share }), at: combAt, reading: readComb, told: true},
+		Line{Key: "comb.share_of_strength_low", Unit: "-", Section: Hanging, Label: "  with strong wax", Name: "comb: load over strength of strong wax", Meaning: "the same with wax at the strong end of its range", shown: hot,
+			value: hung(func(c *Comb) float64 { return c.ShareLow }), reading: combWith("strong", func(c *Comb) float64 { return c.ShareLow })},
+		Line{Key: "comb.share_of_strength_high", Unit: "-", Section: Hanging, Label: "  with weak wax", Name: "comb: load over strength of weak wax", Meaning: "the same with wax at the weak end of its range", shown: hot,
+			value: hung(func(c *Comb) float64 { return c.ShareHigh }), reading: combWith("weak", func(c *Comb) float64 { return c.ShareHigh })},
+		Line{Key: "comb.comb_C", Unit: "°C", Section: Hanging, Label: "  its temperature then", Name: "comb: temperature then", Meaning: "temperature of that comb in that hour", shown: hot,
+			value: hung(func(c *Comb) float64 { return c.Temperature }), reading: readCombTemp},
+		Line{Key: "comb.honey_kg", Unit: "kg", Section: Hanging, Label: "  honey in it", Name: "comb: honey in it", Meaning: "ripe honey in one such comb then", shown: hot,
+			value: hung(func(c *Comb) float64 { return c.Honey }), reading: readCombHoney},
+		Line{Key: "comb.nectar_kg", Unit: "kg", Section: Hanging, Label: "  nectar in it", Name: "comb: nectar in it", Meaning: "nectar still to ripen in one such comb then", shown: hot,
+			value: hung(func(c *Comb) float64 { return c.Nectar }), reading: readCombNectar},
+		Line{Key: "comb.at", Unit: "time", Meaning: "beginning of that hour"},
+		Line{Key: "comb.body", Unit: "-", Meaning: "body that the comb hangs in, the lowest is 1"},
+		Line{Key: "comb.place", Unit: "text", Meaning: "core (over and in the nest), flank or beyond (the follower board)"},
+		Line{Key: "comb.class", Unit: "text", Meaning: "holds, near (weak wax would not hold) or falls (wax of middle strength does not), over the whole run"},
+		Line{Key: "comb.gives_way", Unit: "text", Meaning: "what would give way first"},
+
 		balance("heat", "heat", "bees' heat", func(c Closure) float64 { return c.Heat }),
 		balance("vapour", "vapour", "vapour given off and brought in", func(c Closure) float64 { return c.Vapour }),
 		balance("co2", "CO2", "CO2 given off and brought in", func(c Closure) float64 { return c.CO2 }),
 		balance("air", "air", "air let in", func(c Closure) float64 { return c.Air }),
-		balance("honey", "honey", "honey at the start and fed", func(c Closure) float64 { return c.Honey }),
+		balance("honey", "honey", "honey at the start, fed and gained", func(c Closure) float64 { return c.Honey }),
 
+		Line{Key: "combs[].body", Unit: "-", Meaning: "the same as of comb for the combs of every body and column: its body"},
+		Line{Key: "combs[].place", Unit: "text", Meaning: "its column"},
+		Line{Key: "combs[].class", Unit: "text", Meaning: "its class"},
+		Line{Key: "combs[].at", Unit: "time", Meaning: "beginning of its worst hour"},
+		Line{Key: "combs[].share_of_strength", Unit: "-", Meaning: "its load over strength then, with wax of middle strength"},
+		Line{Key: "combs[].share_of_strength_low", Unit: "-", Meaning: "with wax at the strong end of its range"},
+		Line{Key: "combs[].share_of_strength_high", Unit: "-", Meaning: "with wax at the weak end of its range"},
+		Line{Key: "combs[].comb_C", Unit: "°C", Meaning: "its temperature then"},
+		Line{Key: "combs[].honey_kg", Unit: "kg", Meaning: "ripe honey in one of them then"},
+		Line{Key: "combs[].nectar_kg", Unit: "kg", Meaning: "nectar still to ripen in one of them then"},
+		Line{Key: "combs[].gives_way", Unit: "text", Meaning: "what would give way first"},
 		Line{Key: "events[].at", Unit: "time", Meaning: "when something happened"},
 		Line{Key: "events[].what", Unit: "text", Meaning: "what happened"},
 		Line{Key: "warnings[]", Unit: "text", Meaning: "what the run found doubtful"},
 	)
+}
+
+// Whether lines are shown.
+func hot(l *Ledger) bool      { return l.Hot() }
+func gained(l *Ledger) bool   { return l.Honey.Gained > 0 }
+func refilled(l *Ledger) bool { return l.Honey.Gained > 0 || l.Honey.Fed > 0 }
+func sources(l *Ledger) bool {
+	return !nothing(l.Water.FromNectar) || !nothing(l.Water.Spread) || !nothing(l.Water.Drunk)
+}
+
+// wet shows a line of water when there is any.
+func wet(f func(*Water) float64) func(*Ledger) bool {
+	return func(l *Ledger) bool { return !nothing(f(&l.Water)) }
+}
+
+// wintry makes a value function of a field of the winter in a longer run.
+func wintry(f func(*Winter) float64) func(*Ledger) (float64, bool) {
+	return func(l *Ledger) (float64, bool) {
+		if l.Winter == nil {
+			return 0, false
+		}
+		return f(l.Winter), true
+	}
+}
+
+func winterTo(l *Ledger) time.Time {
+	if l.Winter == nil {
+		return time.Time{}
+	}
+	return l.Winter.To.Time
+}
+
+// brood makes a value function of the brood nest.
+func brood(f func(*Summer) float64) func(*Ledger) (float64, bool) {
+	return func(l *Ledger) (float64, bool) { return f(&l.Summer), !l.Summer.NestMaxAt.IsZero() }
+}
+
+// hung makes a value function of the comb in most danger.
+func hung(f func(*Comb) float64) func(*Ledger) (float64, bool) {
+	return func(l *Ledger) (float64, bool) {
+		if l.Comb == nil {
+			return 0, false
+		}
+		return f(l.Comb), true
+	}
+}
+
+func combAt(l *Ledger) time.Time {
+	if l.Comb == nil {
+		return time.Time{}
+	}
+	return l.Comb.At
 }
 
 func weekFrom(l *Ledger) time.Time {

@@ -28,9 +28,12 @@ func (l Ledger) Readings(system quantity.System) []Reading {
 }
 
 // Verdict says in one word whether the colony comes through, as Answer does in a
-// sentence: "yes", "unsure" when it sat cut off from its honey, or "no".
+// sentence: "yes", "unsure" when it sat cut off from its honey, "no", or "winter"
+// when it comes through winter and not through the run.
 func (l Ledger) Verdict() string {
 	switch {
+	case l.outlivedWinter():
+		return "winter"
 	case l.Died():
 		return "no"
 	case l.Cut():
@@ -42,7 +45,13 @@ func (l Ledger) Verdict() string {
 // OneRun says what a single ledger cannot tell.
 const OneRun = "This is one run of one year's weather with the usual value of every number of the bees' biology; another winter or another colony will differ, and this run does not tell by how much."
 
-func (s voice) kg(v float64) string   { return s.amount(v, "kg") }
+func (s voice) kg(v float64) string { return s.amount(v, "kg") }
+func (s voice) some(v float64) string {
+	if nothing(v) {
+		return "none"
+	}
+	return s.kg(v)
+}
 func (s voice) watt(v float64) string { return s.amount(v, "W") }
 func (s voice) temp(v float64) string { return s.amount(v, "°C") }
 
@@ -108,9 +117,17 @@ func daysIn(d float64) string {
 func nothing(v float64) bool { return math.Abs(v) < 0.0005 }
 
 // Answer says in one sentence whether the colony comes through on the honey it
-// has, as far as this run tells.
+// has, as far as this run tells, and in a second how it comes through summer when
+// the run has one.
 func (l Ledger) Answer(system quantity.System) string {
-	s := voice{system}
+	text := l.storesAnswer(voice{system})
+	if !l.Died() && (l.Hot() || l.Year()) {
+		text += " " + l.summerAnswer(voice{system})
+	}
+	return text
+}
+
+func (l *Ledger) storesAnswer(s voice) string {
 	had := s.kg(l.Honey.Start)
 	if l.Honey.Fed > 0 {
 		had += " and the " + s.kg(l.Honey.Fed) + " fed"
@@ -118,11 +135,22 @@ func (l Ledger) Answer(system quantity.System) string {
 	switch {
 	case l.Hours == 0:
 		return "There is nothing to tell of a run without hours."
+	case l.Starved() && l.outlivedWinter():
+		left := l.From.Add(time.Duration(l.Hours)*time.Hour).Sub(l.Honey.StarvedAt).Hours() / 24
+		text := fmt.Sprintf("No: in this run the colony burns %s of honey in winter and has %s left on %s, but the last of it is eaten on %s, %s before the end", s.kg(l.Winter.Burned), s.kg(l.Winter.Left), dateIn(l.Winter.To.Time), dateIn(l.Honey.StarvedAt), daysIn(left))
+		if l.Honey.Gained == 0 && l.Summer.FlowsNamed == 0 {
+			text += ": the hive file names no nectar flow to live on in summer"
+		}
+		return text + "."
 	case l.Starved():
-		left := l.To.AddDate(0, 0, 1).Sub(l.Honey.StarvedAt).Hours() / 24
+		left := l.From.Add(time.Duration(l.Hours)*time.Hour).Sub(l.Honey.StarvedAt).Hours() / 24
 		return fmt.Sprintf("No: in this run the last of the %s of honey is eaten on %s, %s before its end.", had, dateIn(l.Honey.StarvedAt), daysIn(left))
 	case l.Died():
 		return fmt.Sprintf("No: in this run the colony is dead from %s on, with %s of honey left.", dateIn(l.Bees.DiedAt), s.kg(l.Honey.Left))
+	case l.Cut() && l.Honey.Gained > 0:
+		return fmt.Sprintf("Not surely: in this run it is for %s too cold to move with no honey left in contact; %s.", hoursIn(l.Confinement.Isolation), l.course(s))
+	case l.Honey.Gained > 0:
+		return fmt.Sprintf("Yes: in this run %s.", l.course(s))
 	case l.Cut():
 		return fmt.Sprintf("Not surely: in this run the colony burns %s of the %s of honey by %s, but for %s it is too cold to move and no honey is left in contact.", s.kg(l.Honey.Burned), had, dateIn(l.To.Time), hoursIn(l.Confinement.Isolation))
 	}
@@ -249,6 +277,16 @@ func readLost(l *Ledger, _ voice) string {
 	if !(total > 0) {
 		return ""
 	}
+	if l.LossHeat.Walls() < 0 || l.LossHeat.Lid < 0 {
+		way := func(v float64, where string) string {
+			if v < 0 {
+				return fmt.Sprintf("%s by %s kWh less than the sun gave", where, fixed(-v, 1))
+			}
+			return fmt.Sprintf("%s %s kWh", where, fixed(v, 1))
+		}
+		return fmt.Sprintf("Heat left with the air, %s kWh, and through floor and edges, %s kWh; %s and %s.", fixed(l.LossHeat.Openings+l.LossHeat.Mesh+l.LossHeat.Cracks, 1),
+			fixed(l.LossHeat.Floor+l.LossHeat.Edges, 1), way(l.LossHeat.Walls(), "through the walls"), way(l.LossHeat.Lid, "through the lid"))
+	}
 	share := func(v float64) string { return fmt.Sprintf("%.0f %%", 100*v/total) }
 	air := l.LossHeat.Openings + l.LossHeat.Mesh + l.LossHeat.Cracks
 	return fmt.Sprintf("Of the heat lost, %s went through the walls, %s through the lid, %s through floor and edges and %s with the air.",
@@ -303,7 +341,26 @@ func readClusterMin(l *Ledger, s voice) string {
 
 func readProduced(l *Ledger, s voice) string {
 	w := &l.Water
-	return fmt.Sprintf("The bees gave off %s of water: %s left with the air, %s is still in the hive, %s ran out.", s.kg(w.Produced), s.kg(w.Vented), s.kg(w.Stored), s.kg(w.Drained))
+	from := fmt.Sprintf("The bees gave off %s of water", s.kg(w.Produced))
+	if !nothing(w.FromNectar) || !nothing(w.Spread) {
+		from = fmt.Sprintf("Bees and nectar gave off %s of water (%s from honey eaten, %s from nectar, %s spread for cooling)", s.kg(w.Produced), s.kg(w.FromHoney), s.kg(w.FromNectar), s.kg(w.Spread))
+	}
+	text := fmt.Sprintf("%s: %s left with the air, %s is still in the hive, %s ran out", from, s.kg(w.Vented), s.kg(w.Stored), s.kg(w.Drained))
+	for _, x := range []struct {
+		v     float64
+		words string
+	}{{w.Drunk, "was drunk from wet faces"}, {w.InShell, "went into walls and lid"}, {w.ThroughShell, "left through them"}} {
+		if x.v > 0 && !nothing(x.v) {
+			text += fmt.Sprintf(", %s %s", s.kg(x.v), x.words)
+		}
+	}
+	if w.InShell < 0 && !nothing(w.InShell) {
+		text += fmt.Sprintf("; walls and lid gave up %s", s.kg(-w.InShell))
+	}
+	if !nothing(w.Rain) {
+		text += fmt.Sprintf("; bare wood drew in %s of rain", s.kg(w.Rain))
+	}
+	return text + "."
 }
 
 func readVented(l *Ledger, s voice) string {
@@ -325,12 +382,15 @@ func readHeld(l *Ledger, s voice) string {
 	return fmt.Sprintf("The bees held back %s of water for cleansing flights.", s.kg(l.Water.HeldByBees))
 }
 
+// gross says what an amount of condensed water is not.
+const gross = "an amount that counts the same water each time it dries and settles again"
+
 func condensed(where string, of func(Surfaces) float64) func(*Ledger, voice) string {
 	return func(l *Ledger, s voice) string {
 		if nothing(of(l.Water.Condensed)) {
 			return fmt.Sprintf("No water to speak of settled %s.", where)
 		}
-		return fmt.Sprintf("%s of water settled %s.", sentence(s.kg(of(l.Water.Condensed))), where)
+		return fmt.Sprintf("%s of water settled %s in all, %s; at most %s lay there at once, and %s at the end.", sentence(s.kg(of(l.Water.Condensed))), where, gross, s.kg(of(l.Water.LyingMost)), s.some(of(l.Water.Lying)))
 	}
 }
 
@@ -339,7 +399,7 @@ func readOverhead(l *Ledger, s voice) string {
 	if w.OverheadHours == 0 {
 		return "It stayed dry above the cluster."
 	}
-	text := fmt.Sprintf("Water or ice hung above the cluster for %s, at most %s on %s", hoursIn(w.OverheadHours), s.kg(w.OverheadMost), dateIn(w.OverheadAt))
+	text := fmt.Sprintf("Overhead water hangs on lid or top board above the bees, where it chills them when it drips: there was some for %s, at most %s on %s", hoursIn(w.OverheadHours), s.kg(w.OverheadMost), dateIn(w.OverheadAt))
 	if nothing(w.DrippedBees) {
 		return text + "; none dripped on it."
 	}

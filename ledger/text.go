@@ -3,6 +3,7 @@ package ledger
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -38,7 +39,7 @@ func (l Ledger) text(system quantity.System) string {
 			continue
 		}
 		v, ok := n.Value(&l)
-		if !ok {
+		if !ok || !n.Shown(&l) {
 			continue
 		}
 		if n.Section != section {
@@ -46,7 +47,7 @@ func (l Ledger) text(system quantity.System) string {
 			section = n.Section
 			fmt.Fprintf(&b, "\n%s\n", section)
 		}
-		b.WriteString(row(n.Label, n.Format(v, system), l.aside(n, s)))
+		b.WriteString(row(s.words(n.Label), n.Format(v, system), l.aside(n, s)))
 		if n.Key == "loss_kWh.openings" && len(l.Openings) > 1 {
 			for _, o := range l.Openings {
 				b.WriteString(row("    "+o.Name, s.amount(o.LossHeat, "kWh"), s.kg(o.LossHoney)+" of honey"))
@@ -83,6 +84,12 @@ func (l Ledger) aside(n Line, s voice) string {
 				return s.kg(w.of(l.LossHoney)) + " of honey"
 			}
 		}
+	}
+	if key, ok := strings.CutPrefix(n.Key, "water.condensed_kg."); ok {
+		if v := l.Water.LyingMost.part(key); !nothing(v) {
+			return "at most " + s.kg(v) + " at once"
+		}
+		return ""
 	}
 	at := n.At(&l)
 	switch {
@@ -188,9 +195,16 @@ func (c Comparison) WriteText(w io.Writer, system quantity.System) error {
 		if n.Section == "" || r.A == 0 && r.B == 0 {
 			continue
 		}
-		line(r.Name, n.Format(r.A, system), n.Format(r.B, system), n.FormatDifference(r.Difference, system))
+		difference := n.FormatDifference(r.Difference, system)
+		if utf8.RuneCountInString(difference) >= cell {
+			difference = n.narrow(r.Difference, system)
+			if r.Difference > 0 {
+				difference = "+" + difference
+			}
+		}
+		line(voice{system}.words(r.Name), n.Format(r.A, system), n.Format(r.B, system), difference)
 	}
-	b.WriteString("\n" + Wrap(c.Honey, "", Width) + Wrap(c.Overhead, "", Width))
+	b.WriteString("\n" + Wrap(c.Honey, "", Width) + Wrap(c.Overhead, "", Width) + Wrap(c.Summer, "", Width))
 	_, err := io.WriteString(w, b.String())
 	return err
 }
@@ -205,30 +219,63 @@ func (n Line) narrow(v float64, system quantity.System) string {
 	return text
 }
 
+// head is a column of the overview.
+type head struct{ key, top, low string }
+
 // WriteOverview writes the answers and main numbers of several ledgers, a hive a
-// row.
+// row; those of summer in a second table when there is one.
 func WriteOverview(w io.Writer, ledgers []Ledger, system quantity.System) error {
 	var b strings.Builder
-	const named, cell = 26, 9
-	heads := []struct{ key, top, low string }{
+	heads := []head{
 		{"honey.burned_kg", "honey", "burned"},
 		{"honey.left_kg", "honey", "left"},
 		{"coldest_week.heat_mean_W", "coldest", "week"},
 		{"warmth.under_lid_mean_C", "under", "the lid"},
 		{"water.overhead_hours", "wet over", "cluster"},
 	}
+	for _, l := range ledgers {
+		if l.Winter != nil { // honey of a whole year tells little of the hive
+			heads[0], heads[1] = head{"winter.honey_burned_kg", "winter", "burned"}, head{"winter.honey_left_kg", "winter", "left"}
+		}
+	}
+	overview(&b, ledgers, system, head{"", "comes", "through"}, func(l *Ledger) string { return l.Verdict() }, heads)
+	if slices.ContainsFunc(ledgers, Ledger.Hot) {
+		b.WriteString("\n")
+		overview(&b, ledgers, system, head{"", "combs", "in heat"}, combWord, []head{
+			{"summer.nest_above_36_hours", "nest >", voice{system}.temp(36)},
+			{"summer.comb_max_C", "warmest", "comb"},
+			{"summer.outside_hours", "bees", "outside"},
+			{"summer.water_hauled_L", "water", "hauled"},
+			{"honey.gained_kg", "honey", "gained"},
+		})
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// combWord says in a word whether combs hold.
+func combWord(l *Ledger) string {
+	if l.Comb == nil {
+		return "-"
+	}
+	return l.Comb.Class
+}
+
+// overview writes one table: a name, a word and numbers a row.
+func overview(b *strings.Builder, ledgers []Ledger, system quantity.System, word head, say func(*Ledger) string, heads []head) {
+	const named, cell = 26, 9
 	lines := make(map[string]Line)
 	for _, n := range Lines() {
 		lines[n.Key] = n
 	}
-	top, low := pad("", named)+padLeft("comes", cell), pad("", named)+padLeft("through", cell)
+	top, low := pad("", named)+padLeft(word.top, cell), pad("", named)+padLeft(word.low, cell)
 	for _, h := range heads {
 		top += padLeft(h.top, cell)
 		low += padLeft(h.low, cell)
 	}
-	b.WriteString(top + "\n" + low + "\n")
+	b.WriteString(strings.TrimRight(top, " ") + "\n" + strings.TrimRight(low, " ") + "\n")
 	for _, l := range ledgers {
-		text := pad(l.Hive, named) + padLeft(l.Verdict(), cell)
+		text := pad(l.Hive, named) + padLeft(say(&l), cell)
 		for _, h := range heads {
 			n := lines[h.key]
 			if v, ok := n.Value(&l); ok {
@@ -239,6 +286,4 @@ func WriteOverview(w io.Writer, ledgers []Ledger, system quantity.System) error 
 		}
 		b.WriteString(strings.TrimRight(text, " ") + "\n")
 	}
-	_, err := io.WriteString(w, b.String())
-	return err
 }

@@ -693,6 +693,8 @@ func TestSpan(t *testing.T) {
 	record.Typical = false
 	record.Start = time.Date(2021, 7, 1, 0, 0, 0, 0, typical.Location())
 	record.Hours = make([]climate.Hour, 24*900)
+	short := record // ends in the first summer
+	short.Hours = make([]climate.Hour, 24*330)
 	given := func(text string) dayFlag {
 		if text == "" {
 			return dayFlag{}
@@ -708,26 +710,170 @@ func TestSpan(t *testing.T) {
 		w           *climate.Series
 		date        string
 		from, to    string
+		winter      bool
 		first, last string
 	}{
-		{"north", typical, "", "", "", "2025-10-15", "2026-04-15"},
-		{"south", &south, "", "", "", "2025-04-15", "2025-10-15"},
-		{"colony's date", typical, "1 Oct", "", "", "2025-10-01", "2026-04-15"},
-		{"colony in spring", typical, "1 Feb", "", "", "2025-02-01", "2025-04-15"},
-		{"colony of a year", typical, "20 Sep 2023", "", "", "2023-09-20", "2024-04-15"},
-		{"from", typical, "1 Oct", "2025-11-05", "", "2025-11-05", "2026-04-15"},
-		{"from without year", typical, "", "5 Nov", "", "2025-11-05", "2026-04-15"},
-		{"to", typical, "", "", "2024-03-01", "2023-10-15", "2024-03-01"},
-		{"to without year", typical, "", "", "1 Mar", "2025-10-15", "2026-03-01"},
-		{"both", typical, "", "2025-10-01", "2026-04-18", "2025-10-01", "2026-04-18"},
-		{"one day", typical, "", "2025-10-01", "2025-10-01", "2025-10-01", "2025-10-01"},
-		{"record", &record, "", "", "", "2022-10-15", "2023-04-15"},
-		{"record, from", &record, "", "1 Dec", "10 Dec", "2023-12-01", "2023-12-10"},
+		{"north", typical, "", "", "", false, "2025-10-15", "2026-10-14"},
+		{"north, winter", typical, "", "", "", true, "2025-10-15", "2026-04-15"},
+		{"south", &south, "", "", "", false, "2025-04-15", "2026-04-14"},
+		{"south, winter", &south, "", "", "", true, "2025-04-15", "2025-10-15"},
+		{"colony's date", typical, "1 Oct", "", "", false, "2025-10-01", "2026-09-30"},
+		{"colony's date, winter", typical, "1 Oct", "", "", true, "2025-10-01", "2026-04-15"},
+		{"colony in spring", typical, "1 Feb", "", "", false, "2025-02-01", "2026-01-31"},
+		{"colony in spring, winter", typical, "1 Feb", "", "", true, "2025-02-01", "2025-04-15"},
+		{"colony of a year", typical, "20 Sep 2023", "", "", false, "2023-09-20", "2024-09-19"},
+		{"from", typical, "1 Oct", "2025-11-05", "", false, "2025-11-05", "2026-11-04"},
+		{"from, winter", typical, "1 Oct", "2025-11-05", "", true, "2025-11-05", "2026-04-15"},
+		{"from without year", typical, "", "5 Nov", "", false, "2025-11-05", "2026-11-04"},
+		{"from a leap day", typical, "", "2024-02-29", "", false, "2024-02-29", "2025-02-28"},
+		{"to", typical, "", "", "2024-03-01", false, "2023-10-15", "2024-03-01"},
+		{"to without year", typical, "", "", "1 Mar", false, "2025-10-15", "2026-03-01"},
+		{"both", typical, "", "2025-10-01", "2026-04-18", false, "2025-10-01", "2026-04-18"},
+		{"both, winter", typical, "", "2025-10-01", "2026-04-18", true, "2025-10-01", "2026-04-18"},
+		{"one day", typical, "", "2025-10-01", "2025-10-01", false, "2025-10-01", "2025-10-01"},
+		{"record", &record, "", "", "", false, "2022-10-15", "2023-10-14"},
+		{"record, winter", &record, "", "", "", true, "2022-10-15", "2023-04-15"},
+		{"record, from", &record, "", "1 Dec", "10 Dec", false, "2023-12-01", "2023-12-10"},
+		{"record without a whole year", &short, "", "", "", false, "2021-10-15", "2022-04-15"},
+		{"the same from a date", &short, "20 Oct 2021", "", "", false, "2021-10-20", "2022-04-15"},
 	} {
 		colony := hive.Colony{Date: given(c.date).day}
-		first, last, err := span(colony, c.w, given(c.from), given(c.to))
+		first, last, err := (&seasonFlags{from: given(c.from), to: given(c.to), winter: c.winter}).span(colony, c.w)
 		if err != nil || first.Format(time.DateOnly) != c.first || last.Format(time.DateOnly) != c.last {
 			t.Errorf("%s: %v to %v (%v), want %s to %s", c.name, first, last, err, c.first, c.last)
+		}
+	}
+}
+
+// Without days the run is a whole year, with --winter the winter.
+func TestYearIsWhole(t *testing.T) {
+	hiveFile := summerExample(t)
+	for _, c := range []struct {
+		flags []string
+		days  float64
+		says  string
+		holds bool
+	}{
+		{nil, 365, "In summer ", true},
+		{[]string{"--winter"}, 183, "In summer ", false},
+		{[]string{"--winter", "--to", "20 Oct"}, 6, "In summer ", false},
+	} {
+		r := run(t, with([]string{"year", hiveFile, "--weather", "burlington-vt", "--json"}, c.flags...)...)
+		if r.code != Done {
+			t.Fatalf("%v: code %d, %s", c.flags, r.code, r.errOut)
+		}
+		v := tree(t, r.out)
+		if got := num(t, v, "hours") / 24; got != c.days {
+			t.Errorf("%v: %g days, want %g", c.flags, got, c.days)
+		}
+		if from, _ := at(v, "from"); from != "2025-10-15" {
+			t.Errorf("%v: begins on %v, not on the colony's date", c.flags, from)
+		}
+		answer, _ := at(v, "answer")
+		if strings.Contains(fmt.Sprint(answer), c.says) != c.holds {
+			t.Errorf("%v: %v", c.flags, answer)
+		}
+		if notes, _ := at(v, "notes"); len(notes.([]any)) > 0 {
+			t.Errorf("%v: notes %v", c.flags, notes)
+		}
+		if !c.holds {
+			continue
+		}
+		start, gained := num(t, v, "honey.start_kg"), num(t, v, "honey.gained_kg")
+		if left := start + gained - num(t, v, "honey.burned_kg") - num(t, v, "honey.left_kg"); math.Abs(left) > 1e-6 || !(gained > start) {
+			t.Errorf("%g kg at the start, %g gained: %g kg of honey unaccounted for", start, gained, left)
+		}
+		if w := num(t, v, "winter.honey_burned_kg"); !(w > 5 && w < num(t, v, "honey.burned_kg")/2) {
+			t.Errorf("%g kg burned in winter", w)
+		}
+		water := num(t, v, "water.from_honey_kg") + num(t, v, "water.from_nectar_kg") + num(t, v, "water.spread_kg") + num(t, v, "water.drunk_kg")
+		if math.Abs(water-num(t, v, "water.produced_kg")) > 1e-6 {
+			t.Errorf("%g kg of water by source, %g in all", water, num(t, v, "water.produced_kg"))
+		}
+		// Honey pays for heat at 12.7 MJ/kg and sets 0.66 of its mass free as water.
+		if got, want := num(t, v, "water.from_honey_kg"), 0.66*num(t, v, "honey.for_heat_kg")-num(t, v, "water.held_by_bees_kg"); math.Abs(got-want) > 0.005*want {
+			t.Errorf("%g kg of water from honey, want %g", got, want)
+		}
+	}
+}
+
+func summerExample(t *testing.T) string {
+	t.Helper()
+	i := slices.Index(examples.Order(), demoSummer)
+	if i < 0 {
+		t.Fatalf("no example %s", demoSummer)
+	}
+	return example(t, i)
+}
+
+// A hot spell of a typical year, with water near and with none.
+func TestHotSpell(t *testing.T) {
+	hiveFile := summerExample(t)
+	text, err := os.ReadFile(hiveFile)
+	if err != nil {
+		t.Fatal(err)
+	}
+	dry := file(t, "dry.yaml", strings.Replace(strings.Replace(string(text), "  water within: 150 m\n", "", 1), "name: Deep box", "name: Dry box", 1))
+	days := []string{"--weather", "burlington-vt", "--from", "2026-06-28", "--to", "2026-07-04", "--bees", "4 kg"}
+	r := run(t, with(days, "compare", hiveFile, dry, "--json")...)
+	if r.code != Done {
+		t.Fatalf("code %d: %s", r.code, r.errOut)
+	}
+	v := tree(t, r.out)
+	need(t, v, "hives.0.summer.nest_max_at", "hives.0.summer.comb_max_at", "hives.0.summer.water_worst_day", "hives.0.comb.class", "hives.0.combs.3.share_of_strength", "differences.0.summer")
+	hauled, worst := num(t, v, "hives.0.summer.water_hauled_L"), num(t, v, "hives.0.summer.water_worst_day_L")
+	if !(hauled > 0.5 && worst > hauled/7 && worst <= hauled) || num(t, v, "hives.1.summer.water_hauled_L") != 0 {
+		t.Errorf("%g L hauled, %g on the worst day", hauled, worst)
+	}
+	if put := num(t, v, "hives.0.summer.water_to_put_out_L"); put < worst || put >= worst+0.5 || num(t, v, "hives.0.summer.water_within_m") != 150 {
+		t.Errorf("%g L to put out for %g", put, worst)
+	}
+	if a, b := num(t, v, "hives.0.summer.nest_above_36_hours"), num(t, v, "hives.1.summer.nest_above_36_hours"); !(b > a) {
+		t.Errorf("the nest is above 36 °C for %g hours with water and %g without", a, b)
+	}
+	if rows, _ := at(v, "differences.0.rows"); !strings.Contains(fmt.Sprint(rows), "summer.outside_hours") {
+		t.Error("the comparison has no row of bees outside")
+	}
+	for _, units := range []string{"metric", "us"} {
+		text := run(t, with(days, "year", hiveFile, "--units", units)...)
+		narrow(t, text.out)
+		if !strings.Contains(text.out, "\nSummer\n") || !strings.Contains(text.out, "Put out ") || strings.Contains(text.out, " L ") == (units == "us") {
+			t.Errorf("--units %s:\n%s", units, text.out)
+		}
+		text = run(t, with(days, "compare", hiveFile, dry, "--units", units)...)
+		narrow(t, text.out)
+		if !strings.Contains(text.out, "In summer, Dry box") || !strings.Contains(text.out, "warmest") {
+			t.Errorf("--units %s compares\n%s", units, text.out)
+		}
+	}
+}
+
+func TestNotesOfSummer(t *testing.T) {
+	w, err := climate.Builtin("burlington-vt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	day := func(y int, m time.Month, d int) time.Time { return time.Date(y, m, d, 0, 0, 0, 0, w.Location()) }
+	bare := hive.Plan{Hive: hive.Hive{Name: "Bare"}}
+	other := hive.Plan{Hive: hive.Hive{Name: "Other"}}
+	fed := hive.Plan{Colony: hive.Colony{Flows: []hive.Flow{{}}}}
+	for _, c := range []struct {
+		name  string
+		flags seasonFlags
+		plans []hive.Plan
+		last  time.Time
+		says  []string
+	}{
+		{"flows", seasonFlags{}, []hive.Plan{fed}, day(2026, 10, 14), nil},
+		{"no flows", seasonFlags{}, []hive.Plan{fed, bare}, day(2026, 10, 14), []string{"the file of Bare names no nectar flow"}},
+		{"two without", seasonFlags{}, []hive.Plan{bare, other}, day(2026, 10, 14), []string{"the files of Bare and Other name no nectar flow"}},
+		{"winter", seasonFlags{winter: true}, []hive.Plan{bare}, day(2026, 4, 15), nil},
+		{"days asked for", seasonFlags{to: dayFlag{given: true}}, []hive.Plan{bare}, day(2025, 12, 1), nil},
+		{"no whole year", seasonFlags{}, []hive.Plan{bare}, day(2026, 4, 15), []string{"holds no whole year from 15 October 2025 on"}},
+	} {
+		notes := c.flags.summerNotes(c.plans, w, day(2025, 10, 15), c.last)
+		if len(notes) != len(c.says) || len(notes) > 0 && !strings.Contains(notes[0], c.says[0]) {
+			t.Errorf("%s: notes %v, want %v", c.name, notes, c.says)
 		}
 	}
 }
@@ -901,7 +1047,7 @@ func TestDemo(t *testing.T) {
 	narrow(t, strings.ReplaceAll(r.out, dir, "."))
 	only(t, dir, "demo-yard")
 	only(t, filepath.Join(dir, "demo-yard"), examples.Order()...)
-	for _, word := range []string{"What to try next", "hackle year " + filepath.Join(dir, "demo-yard"), "comes", "invented"} {
+	for _, word := range []string{"What to try next", "hackle year " + filepath.Join(dir, "demo-yard"), "comes", "invented", "15 October 2025 to 15 April 2026", "In summer the brood nest"} {
 		if !strings.Contains(r.out, word) {
 			t.Errorf("no %q in\n%s", word, r.out)
 		}
@@ -923,7 +1069,7 @@ func TestDemo(t *testing.T) {
 		t.Errorf("the first yard is %q (%v)", text, err)
 	}
 	v := tree(t, again.out)
-	need(t, v, "folder", "files.6", "hives.6.honey.burned_kg", "differences.5.honey", "next.0")
+	need(t, v, "folder", "files.6", "hives.6.honey.burned_kg", "differences.5.honey", "summer", "next.0")
 	if got, _ := at(v, "folder"); got != filepath.Join(dir, "demo-yard-3") {
 		t.Errorf("folder %v", got)
 	}

@@ -27,14 +27,16 @@ func (p *program) compareCommand() *cobra.Command {
 	var f seasonFlags
 	c := p.command(&cobra.Command{
 		Use:   "compare FILE FILE... --weather W",
-		Short: "Run several hives through the same winter and lay them side by side",
+		Short: "Run several hives through the same year and lay them side by side",
 		Long: `Run several hives through the same weather and days and print what differs, each
 against the first. Hives that differ in one thing tell what that thing does; give
 --bees and --honey to start all of them with the same colony.
 
-Days default to those of the first file, as for hackle year.`,
+Days default to those of the first file, as for hackle year: a whole year, or
+with --winter the winter alone.`,
 		Example: `  hackle compare low-entrance.yaml top-vent.yaml --weather burlington-vt
   hackle compare *.yaml --weather minneapolis-mn --bees 2kg --honey 25kg
+  hackle compare low-entrance.yaml wool-lid.yaml --weather burlington-vt --winter
   hackle compare a.yaml b.yaml --weather yard.epw --from 2025-10-01 --json`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) < 2 {
@@ -103,7 +105,7 @@ func (p *program) writeClose(b *bytes.Buffer, ledgers []ledger.Ledger, notes []s
 
 // sideBySide runs plans in the same days of the same weather.
 func (p *program) sideBySide(ctx context.Context, files []string, plans []hive.Plan, whole *climate.Series, f *seasonFlags, notes []string) (comparison, []ledger.Ledger, error) {
-	first, last, err := span(plans[0].Colony, whole, f.from, f.to)
+	first, last, err := f.span(plans[0].Colony, whole)
 	if err != nil {
 		return comparison{}, nil, err
 	}
@@ -114,6 +116,7 @@ func (p *program) sideBySide(ctx context.Context, files []string, plans []hive.P
 	for i := range plans {
 		notes = append(notes, place(&plans[i], w, first, p.system())...)
 	}
+	notes = append(notes, f.summerNotes(plans, w, first, last)...)
 	traces, err := p.run(ctx, plans, w, fmt.Sprintf("computing %d hives", len(plans)))
 	if err != nil {
 		return comparison{}, nil, err
@@ -121,7 +124,7 @@ func (p *program) sideBySide(ctx context.Context, files []string, plans []hive.P
 	out := comparison{Weather: used(w), From: ledger.Date{Time: first}, To: ledger.Date{Time: last}, Differences: []ledger.Comparison{}, Notes: append([]string{}, notes...), Uncertainty: ledger.OneRun}
 	var ledgers []ledger.Ledger
 	for i, tr := range traces {
-		l := ledger.From(tr)
+		l := ledgerOf(plans[i], w, tr)
 		ledgers = append(ledgers, l)
 		out.Hives = append(out.Hives, p.oneYear(files[i], w, l, nil))
 		if i > 0 {

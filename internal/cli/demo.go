@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -21,7 +22,8 @@ import (
 const (
 	demoWeather = "burlington-vt"
 	demoFolder  = "demo-yard"
-	demoAlike   = 3 // the first examples, which differ in one thing each from the first
+	demoSummer  = "summer-flow.yaml" // the example with nectar flows
+	demoAlike   = 3                  // the first examples, which differ in one thing each from the first
 )
 
 // demonstrated is the JSON of the demo.
@@ -29,7 +31,8 @@ type demonstrated struct {
 	Folder string   `json:"folder"`
 	Files  []string `json:"files"`
 	comparison
-	Next []string `json:"next"`
+	Summer string   `json:"summer"` // the answer of a whole year of the example with nectar flows
+	Next   []string `json:"next"`
 }
 
 func (p *program) demoCommand() *cobra.Command {
@@ -38,8 +41,8 @@ func (p *program) demoCommand() *cobra.Command {
 		Use:   "demo",
 		Short: "Set up an invented yard, run its winter and compare the hives",
 		Long: `Write an invented yard of hive files into a new folder, run all hives through the
-winter of a typical year in Burlington, Vermont, and print how they compare and
-what to try next. It asks nothing and overwrites nothing: the folder is demo-yard,
+winter of a typical year in Burlington, Vermont, and the one with nectar flows
+through the whole year, and print how they compare and what to try next. It asks nothing and overwrites nothing: the folder is demo-yard,
 or demo-yard-2 and so on when that is taken.`,
 		Example: `  hackle demo
   hackle demo --into ~/bees
@@ -73,7 +76,11 @@ func (p *program) demo(ctx context.Context, into string) error {
 	if err != nil {
 		return internal(err)
 	}
-	out, ledgers, err := p.sideBySide(ctx, files, plans, whole, &seasonFlags{}, nil)
+	out, ledgers, err := p.sideBySide(ctx, files, plans, whole, &seasonFlags{winter: true}, nil)
+	if err != nil {
+		return err
+	}
+	summer, err := p.demoSummer(ctx, files, plans, whole)
 	if err != nil {
 		return err
 	}
@@ -90,12 +97,12 @@ func (p *program) demo(ctx context.Context, into string) error {
 	at := func(name string) string { return filepath.Join(folder, name) }
 	next := []string{
 		"hackle check " + at(files[0]),
-		fmt.Sprintf("hackle year %s --weather %s", at(files[0]), demoWeather),
-		fmt.Sprintf("hackle compare %s %s --weather minneapolis-mn", at(files[0]), at(files[2])),
+		fmt.Sprintf("hackle year %s --weather %s", at(demoSummer), demoWeather),
+		fmt.Sprintf("hackle compare %s %s --weather minneapolis-mn --winter", at(files[0]), at(files[2])),
 		fmt.Sprintf("hackle heater %s --watts 12 --outside -5C", at(files[1])),
 		"hackle weather list",
 	}
-	return p.write(demonstrated{folder, files, out, next}, func(b *bytes.Buffer) error {
+	return p.write(demonstrated{folder, files, out, summer, next}, func(b *bytes.Buffer) error {
 		b.WriteString(ledger.Wrap(fmt.Sprintf("%d invented hives lie in %s. This is their winter, %s, in a typical year of Burlington, Vermont:", len(files), folder, periodIn(out.From.Time, out.To.Time)), "", ledger.Width) + "\n")
 		if err := ledger.WriteOverview(b, ledgers, p.system()); err != nil {
 			return err
@@ -105,6 +112,7 @@ func (p *program) demo(ctx context.Context, into string) error {
 			b.WriteString(ledger.Wrap("- "+d.Honey+" "+d.Overhead, "", ledger.Width))
 		}
 		b.WriteString(ledger.Wrap("The others have other colonies as well, so that their honey is not to be compared as it stands.", "", ledger.Width))
+		b.WriteString("\n" + ledger.Wrap(fmt.Sprintf("A whole year of %s, with nectar and water: %s", at(demoSummer), summer), "", ledger.Width))
 		p.writeClose(b, ledgers, out.Notes)
 		b.WriteString("\nWhat to try next:\n")
 		for _, n := range next {
@@ -113,6 +121,30 @@ func (p *program) demo(ctx context.Context, into string) error {
 		b.WriteString("\nThen copy the file nearest to your own hive and change it.\n")
 		return nil
 	})
+}
+
+// demoSummer runs the example with nectar flows through its whole year and returns
+// the answer.
+func (p *program) demoSummer(ctx context.Context, files []string, plans []hive.Plan, whole *climate.Series) (string, error) {
+	i := slices.Index(files, demoSummer)
+	if i < 0 {
+		return "", internal(fmt.Errorf("no example %s", demoSummer))
+	}
+	plan := plans[i]
+	first, last, err := (&seasonFlags{}).span(plan.Colony, whole)
+	if err != nil {
+		return "", internal(err)
+	}
+	w, err := weatherFor(whole, first, last)
+	if err != nil {
+		return "", internal(err)
+	}
+	place(&plan, w, first, p.system())
+	tr, err := p.run(ctx, []hive.Plan{plan}, w, "computing a whole year")
+	if err != nil {
+		return "", err
+	}
+	return ledgerOf(plan, w, tr[0]).Answer(p.system()), nil
 }
 
 // demoYard writes the example hives into a folder and reads them back.

@@ -12,7 +12,7 @@ import (
 	"hackle/quantity"
 )
 
-// typicalYear is the calendar year that a winter in a typical year begins in. Any
+// typicalYear is the calendar year that a run in a typical year begins in. Any
 // would do; this one has no 29 February.
 const typicalYear = 2025
 
@@ -62,53 +62,65 @@ func dayIn(d hive.Day, year int, zone *time.Location) time.Time {
 
 // span finds the first and the last day of a run.
 //
-// The first is the one asked for, else the colony's date, else 15 October; the
-// last is the one asked for, else the 15 April after, on the southern half of the
-// globe half a year later each. A day without year takes, in a typical year,
-// typicalYear; in a record, the last year in which the record covers the span.
-func span(c hive.Colony, w *climate.Series, from, to dayFlag) (first, last time.Time, err error) {
-	begin, end := hive.Day{Month: time.October, Day: 15}, hive.Day{Month: time.April, Day: 15}
+// The first is the one asked for, else the colony's date, else 15 October. The
+// last is the one asked for; else a whole year after the first when the weather
+// covers it; else, or when the winter is asked for, the 15 April after, on the
+// southern half of the globe half a year later each. A day without year takes, in
+// a typical year, typicalYear; in a record, the last year in which the record
+// covers the span.
+func (f *seasonFlags) span(c hive.Colony, w *climate.Series) (first, last time.Time, err error) {
+	begin, spring := hive.Day{Month: time.October, Day: 15}, hive.Day{Month: time.April, Day: 15}
 	if w.Latitude < 0 {
-		begin, end = end, begin
+		begin, spring = spring, begin
 	}
 	if !c.Date.IsZero() {
 		begin = c.Date
 	}
-	if from.given {
-		begin = from.day
+	if f.from.given {
+		begin = f.from.day
 	}
-	if to.given {
-		end = to.day
+	end := spring
+	if f.to.given {
+		end = f.to.day
 	}
 	zone := w.Location()
-	in := func(year int) (time.Time, time.Time) {
-		a := dayIn(begin, year, zone)
+	toEnd := func(a time.Time) time.Time {
 		b := dayIn(end, a.Year(), zone)
 		if end.Year == 0 && !b.After(a) {
 			b = dayIn(end, a.Year()+1, zone)
 		}
-		return a, b
+		return b
 	}
+	year := func(a time.Time) time.Time { return a.AddDate(1, 0, -1) }
+	covers := func(a, b time.Time) bool {
+		return w.Typical || !a.Before(w.Start) && !b.AddDate(0, 0, 1).After(w.End())
+	}
+	// latest is the span in the last year that the record covers.
+	latest := func(to func(time.Time) time.Time) bool {
+		for n := w.End().Year(); n >= w.Start.Year()-1; n-- {
+			first = dayIn(begin, n, zone)
+			if last = to(first); covers(first, last) {
+				return true
+			}
+		}
+		return false
+	}
+	whole := !f.winter && !f.to.given
 	switch {
-	case begin.Year != 0:
-		first, last = in(begin.Year)
+	case begin.Year != 0 || w.Typical && end.Year == 0:
+		first = dayIn(begin, typicalYear, zone)
+		if last = year(first); !whole || !covers(first, last) {
+			last = toEnd(first)
+		}
 	case end.Year != 0: // the last such day before the end
-		first, last = in(end.Year)
+		first, last = dayIn(begin, end.Year, zone), dayIn(end, end.Year, zone)
 		if first.After(last) {
-			first, last = in(end.Year - 1)
+			first = dayIn(begin, end.Year-1, zone)
 		}
-	case w.Typical:
-		first, last = in(typicalYear)
-	default:
-		found := false
-		for year := w.End().Year(); year >= w.Start.Year()-1 && !found; year-- {
-			first, last = in(year)
-			found = !first.Before(w.Start) && !last.AddDate(0, 0, 1).After(w.End())
-		}
-		if !found {
-			return first, last, fmt.Errorf("weather %s has %s to %s, which holds no whole span from %s to %s: give --from and --to",
-				w.Name, w.Start.Format(time.DateOnly), w.End().Add(-time.Hour).Format(time.DateOnly), begin, end)
-		}
+	case whole && latest(year):
+	case !latest(toEnd):
+		return first, last, fmt.Errorf("weather %s has %s to %s, which holds no whole span from %s to %s: give --from and --to",
+			w.Name, w.Start.Format(time.DateOnly), w.End().Add(-time.Hour).Format(time.DateOnly), begin, end)
 	}
 	if last.Before(first) {
 		return first, last, fmt.Errorf("--to %s lies before --from %s", last.Format(time.DateOnly), first.Format(time.DateOnly))
@@ -143,6 +155,31 @@ func place(plan *hive.Plan, w *climate.Series, first time.Time, system quantity.
 		if gap := first.Sub(at).Hours() / 24; math.Abs(gap) > 14 {
 			notes = append(notes, fmt.Sprintf("the file of %s gives bees and honey of %s; they are taken as they stand for %s, %.0f days off", plan.Hive.Name, d, first.Format("2 January 2006"), math.Abs(gap)))
 		}
+	}
+	return notes
+}
+
+// summerNotes tells what a run of these days lacks of a whole year.
+func (f *seasonFlags) summerNotes(plans []hive.Plan, w *climate.Series, first, last time.Time) (notes []string) {
+	if !f.winter && !f.to.given && last.Before(first.AddDate(1, 0, -1)) {
+		notes = append(notes, fmt.Sprintf("the weather of %s holds no whole year from %s on; the run is that of the winter", w.Name, first.Format("2 January 2006")))
+	}
+	const summerToo = 240 // days, beyond any winter
+	if last.Sub(first).Hours() < summerToo*24 {
+		return notes
+	}
+	var without []string
+	for _, p := range plans {
+		if len(p.Colony.Flows) == 0 {
+			without = append(without, p.Hive.Name)
+		}
+	}
+	switch len(without) {
+	case 0:
+	case 1:
+		notes = append(notes, fmt.Sprintf("the file of %s names no nectar flow, so that its colony lives on its stores in summer: name the flows under colony, or give --winter", without[0]))
+	default:
+		notes = append(notes, fmt.Sprintf("the files of %s name no nectar flow, so that their colonies live on their stores in summer: name the flows under colony, or give --winter", list(without)))
 	}
 	return notes
 }

@@ -23,6 +23,7 @@ import (
 type seasonFlags struct {
 	weather  string
 	from, to dayFlag
+	winter   bool
 	bees     string
 	honey    amount
 	failOn   wordsFlag
@@ -33,7 +34,8 @@ func (f *seasonFlags) add(c *cobra.Command) {
 	f.failOn.known = []string{"starve", "isolated", "wet"}
 	c.Flags().StringVarP(&f.weather, "weather", "w", "", "weather: a file in the EPW layout, a CSV file with a column map, or a built-in year")
 	c.Flags().Var(&f.from, "from", "first `day`, such as 2025-10-01 or \"1 Oct\"; default: the colony's date, else 15 October (south: 15 April)")
-	c.Flags().Var(&f.to, "to", "last `day`, which counts; default: the 15 April after it (south: 15 October)")
+	c.Flags().Var(&f.to, "to", "last `day`, which counts; default: a whole year when the weather covers it, else the 15 April after it (south: 15 October)")
+	c.Flags().BoolVar(&f.winter, "winter", false, "run the winter alone, to the 15 April after the first day (south: 15 October)")
 	c.Flags().StringVar(&f.bees, "bees", "", "adult bees on the first day, such as 2kg or \"8 frames\", in place of the file's")
 	c.Flags().Var(&f.honey, "honey", "honey on the first day, such as 25kg, in place of the file's")
 	c.Flags().Var(&f.failOn, "fail-on", "exit with 1 when a colony starves, is isolated from honey, or has water above the cluster")
@@ -110,20 +112,27 @@ func (p *program) yearCommand() *cobra.Command {
 	var keys bool
 	c := p.command(&cobra.Command{
 		Use:   "year FILE --weather W",
-		Short: "Run one hive through a winter and print its ledger",
+		Short: "Run one hive through a whole year and print its ledger",
 		Long: `Run the hive of a hive file through hourly weather and print its ledger: whether
 the colony comes through on its honey, what it burned, where heat and water went,
-and the worst moments with their dates.
+what the heat of summer asks of bees and combs, and the worst moments with their
+dates.
 
-The run begins on the colony's date, else on 15 October, and ends with the 15
-April after it; on the southern half of the globe half a year later. Both days
-count whole. A typical year repeats and takes any calendar year.
+The run begins on the colony's date, else on 15 October, and is a whole year long
+when the weather covers one, as typical years do. With --winter, and in shorter
+weather, it ends with the 15 April after its first day. On the southern half of
+the globe both dates are half a year later. All days count whole. A typical year
+repeats and takes any calendar year.
+
+In summer a colony lives on the nectar flows that the hive file names, and hauls
+water when the file says how near it is.
 
 --trace writes every hour as CSV. --keys prints what each key of the JSON means.
 --fail-on takes starve, isolated and wet, separated by commas: the exit code is
 then 1 when the honey runs out, when bees sit confined with no honey in contact,
 or when more than 1 g of water lies or any drips above the cluster.`,
 		Example: `  hackle year my-hive.yaml --weather burlington-vt
+  hackle year my-hive.yaml --weather burlington-vt --winter
   hackle year my-hive.yaml --weather yard.epw --from 2025-10-01 --to 2026-04-18
   hackle year my-hive.yaml --weather chicago-il --bees 2kg --honey 25kg --json
   hackle year my-hive.yaml --weather chicago-il --trace hours.csv --fail-on starve,wet`,
@@ -182,7 +191,7 @@ func (p *program) year(ctx context.Context, file string, f *seasonFlags, trace s
 	if err != nil {
 		return err
 	}
-	first, last, err := span(plan.Colony, whole, f.from, f.to)
+	first, last, err := f.span(plan.Colony, whole)
 	if err != nil {
 		return err
 	}
@@ -191,6 +200,7 @@ func (p *program) year(ctx context.Context, file string, f *seasonFlags, trace s
 		return err
 	}
 	notes = append(notes, place(&plan, w, first, p.system())...)
+	notes = append(notes, f.summerNotes([]hive.Plan{plan}, w, first, last)...)
 	var out *newFile
 	if trace != "" {
 		if sameFile(trace, file) || sameFile(trace, f.weather) {
@@ -214,7 +224,7 @@ func (p *program) year(ctx context.Context, file string, f *seasonFlags, trace s
 			return err
 		}
 	}
-	l := ledger.From(tr[0])
+	l := ledgerOf(plan, w, tr[0])
 	err = p.write(p.oneYear(file, w, l, notes), func(b *bytes.Buffer) error {
 		if err := l.WriteText(b, p.system()); err != nil {
 			return err
@@ -265,6 +275,11 @@ func (p *program) run(ctx context.Context, plans []hive.Plan, w *climate.Series,
 	}
 	wait.Wait()
 	return traces, firstError(errs)
+}
+
+// ledgerOf draws the ledger of what run computed.
+func ledgerOf(plan hive.Plan, w *climate.Series, tr *season.Trace) ledger.Ledger {
+	return ledger.FromRun(season.Input{Plan: plan, Weather: w, Biology: colony.DefaultBiology()}, tr)
 }
 
 // firstError returns the first error that is more than the echo of another's

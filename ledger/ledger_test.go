@@ -637,7 +637,7 @@ func TestReadings(t *testing.T) {
 		"honey.least_kg":             "Stores were lowest on 7 April 2026, with 5.5 kg.",
 		"winter.honey_burned_kg":     "In winter, from 1 March 2026 to 15 April 2026, it burned 11 kg and had 6 kg left.",
 		"heat.lost_kWh":              "Heat left with the air, 29.1 kWh, and through floor and edges, 0.0 kWh; through the walls 0.0 kWh and through the lid by 0.3 kWh less than the sun gave.",
-		"water.produced_kg":          "Bees and nectar gave off 20 kg of water (4.72 kg from honey eaten, 13.5 kg from nectar, 1.58 kg spread for cooling): 19 kg left with the air, 50 g is still in the hive, 400 g ran out, 200 g was drunk from wet faces, 100 g went into walls and lid, 350 g left through them; bare wood drew in 100 g of rain.",
+		"water.produced_kg":          "Bees and nectar gave off 20 kg of water (4.72 kg from honey eaten, 13.5 kg from nectar, 1.58 kg spread for cooling): 19 kg left with the air, 50 g is still in the hive, 400 g ran out, 200 g was drunk from wet faces, 100 g went into walls and lid, 350 g left through walls and lid; bare wood drew in 100 g of rain.",
 		"water.condensed_kg.walls":   "9 kg of water settled on the walls in all, an amount that counts the same water each time it dries and settles again; at most 110 g lay there at once, and 30 g at the end.",
 		"summer.nest_above_36_hours": "The brood nest was above 36 °C for 4 hours, above 37 °C for 3 hours and above 38 °C for an hour; it was hottest on 20 April 2026 at 02:00, 38.4 °C.",
 		"summer.outside_hours":       "Bees hung outside for 2 hours, 30 % of them at most, on 20 April 2026 at 02:00.",

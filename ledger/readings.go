@@ -349,7 +349,7 @@ func readProduced(l *Ledger, s voice) string {
 	for _, x := range []struct {
 		v     float64
 		words string
-	}{{w.Drunk, "was drunk from wet faces"}, {w.InShell, "went into walls and lid"}, {w.ThroughShell, "left through them"}} {
+	}{{w.Drunk, "was drunk from wet faces"}, {w.InShell, "went into walls and lid"}, {w.ThroughShell, "left through walls and lid"}} {
 		if x.v > 0 && !nothing(x.v) {
 			text += fmt.Sprintf(", %s %s", s.kg(x.v), x.words)
 		}

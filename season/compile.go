@@ -3,7 +3,9 @@ package season
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
+	"strings"
 	"time"
 
 	"hackle/airflow"
@@ -101,6 +103,7 @@ const (
 	partLid
 	partBoard
 	partFollower
+	partRim // sides of the air space inside the lid
 )
 
 // filmKind chooses the convection at a surface.
@@ -521,6 +524,37 @@ const (
 	woodSolid  = 1530.0 // [kg/m³]
 )
 
+// paintFilm is the resistance of a coat of paint to vapour: between emulsion,
+// 0.1 m, and gloss, 3 m of still air (EN ISO 10456, from memory). It lets no rain
+// in. [m]
+const paintFilm = 1.0
+
+// painted reports whether the outer face of a side carries paint on the compile
+// date, as its finish says.
+func (c *compiler) painted(side int) bool {
+	h := c.hive
+	f := h.Finish
+	face := hive.Face(side)
+	switch side {
+	case roofSide:
+		face = hive.Top
+		if h.Lid.Finish != nil {
+			f = *h.Lid.Finish
+		}
+	case underSide:
+		return false
+	}
+	for i := range h.Wraps {
+		if w := &h.Wraps[i]; w.OnAt(c.date) && slices.Contains(w.Faces, face) {
+			f = hive.Finish{}
+			if w.Finish != nil {
+				f = *w.Finish
+			}
+		}
+	}
+	return strings.Contains(f.Name, "paint")
+}
+
 // moistOf is what a layer does with water. A layer known by its thermal
 // resistance alone passes vapour as still air of its thickness does.
 func (c *compiler) moistOf(l hive.Layer) wall.Moist {
@@ -605,7 +639,11 @@ func (c *compiler) addSurface(s surface, shell []hive.Layer, layers []sheet) err
 	if s.far >= 0 {
 		skin.Outer = 2
 	}
-	if s.moist, err = wall.NewSkinnedMoistChain(ch, heat, moists(layers), skin); err != nil {
+	damp := moists(layers)
+	if s.far < 0 && len(damp) > 0 && c.painted(s.side) {
+		damp[len(damp)-1].OuterFilm = paintFilm
+	}
+	if s.moist, err = wall.NewSkinnedMoistChain(ch, heat, damp, skin); err != nil {
 		return fmt.Errorf("season: %s: %w", s.name, err)
 	}
 	s.wetAt = c.wetStates
@@ -797,7 +835,7 @@ func (c *compiler) makeTop() error {
 	}
 	// The rim of the lid: the sides of the air space, built like the top body.
 	perimeter := 2 * (body.Length + body.Width)
-	rim := surface{name: "lid rim", part: partLid, side: int(hive.Front), cell: c.lidCell, far: -1,
+	rim := surface{name: "lid rim", part: partRim, side: int(hive.Front), cell: c.lidCell, far: -1,
 		area: perimeter * h.Lid.Space, gap: body.Width / 2, kind: filmUpright, height: h.Lid.Space,
 		partner: -1, farZone: -1, level: c.height + h.Lid.Space/2}
 	return c.addSurface(rim, body.Walls[hive.Front], c.shell(len(h.Bodies)-1, hive.Front))

@@ -17,7 +17,7 @@ type channels struct {
 	humidityLid, humidityCluster                                             int
 	co2, vapour                                                              int
 	hauled, dried, gained, unripe, combWarm                                  int
-	vented, through, drained                                                 int
+	vented, through, drained, rain                                           int
 	wood, inside, openWater, drunk, thirst, mouldLid, mouldWalls, mouldFloor int
 	lossWalls, lossLid, lossFloor, lossEdges, lossOpenings, lossCracks       int
 	airOut                                                                   int
@@ -74,6 +74,7 @@ func (r *run) newTrace() {
 	c.vented = t.add("water.vented", "kg", "water that air carried out in the hour, less what it brought in")
 	c.through = t.add("water.through_shell", "kg", "water that left through walls, lid and floor as vapour in the hour, net")
 	c.drained = t.add("water.drained", "kg", "water that ran out of the hive in the hour")
+	c.rain = t.add("water.rain", "kg", "rain that unpainted outer faces drew in in the hour")
 	c.wood = t.add("water.shell", "kg", "water in walls, boards, lid and floor, bound and free, end of the hour")
 	c.inside = t.add("water.inside_shell", "kg", "free water and ice inside walls, boards, lid and floor, end of the hour")
 	c.openWater = t.add("honey.open_water", "-", "water share that open honey in the outer combs would come to in this hour's air; above 0.2 it may ferment")
@@ -110,9 +111,8 @@ func (r *run) newTrace() {
 	r.trace = t
 }
 
-// beginHour clears the sums of the hour and finds whether bees fly.
+// beginHour finds whether bees fly.
 func (r *run) beginHour(h int) {
-	clear(r.acc)
 	r.ch.hour = h
 	r.flight = 0
 	w := &r.in.Weather.Hours[h]

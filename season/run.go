@@ -33,7 +33,7 @@ type Input struct {
 }
 
 // DefaultStepsPerHour keeps hourly air temperature within 0.1 K (RMS) of a run
-// with a tenth of the step; docs/verification.md has the figures.
+// with a tenth of the step, which TestStepIsFineEnough holds it to.
 const DefaultStepsPerHour = 3
 
 // ErrInput wraps faults of the input.
@@ -321,6 +321,7 @@ func (r *run) inContact() float64 {
 
 // hour advances everything by one hour of weather.
 func (r *run) hour(h int) error {
+	clear(r.acc)
 	now := r.trace.Time(h)
 	if now.Hour() == 0 || h == 0 {
 		if err := r.day(now, h == 0); err != nil {
@@ -387,7 +388,7 @@ func (r *run) day(now time.Time, first bool) error {
 	}
 	out := r.e.drainShell()
 	r.tot.WoodGain -= out
-	r.tot.Drained += out
+	r.drained(out)
 	r.e.openOn(now)
 	r.findEntrance()
 	return r.weigh()
@@ -490,7 +491,7 @@ func (r *run) rebuild(now time.Time) error {
 		delete(at, key{f.name, f.cell, f.far})
 	}
 	for _, j := range at { // water on what was taken away leaves with it
-		r.tot.Drained += old.water[j] + old.farWat[j]
+		r.drained(old.water[j] + old.farWat[j])
 	}
 	e.rounds, e.newton = old.rounds, old.newton
 	r.e = e
@@ -854,7 +855,14 @@ func (r *run) soak(i int, dt float64) {
 		t.Through += left
 		r.acc[r.ch.through] += left
 		t.WoodGain += took - left
-		r.oweHeat(&e.near[i], (took-left)*latentWater)
+		// What dries outward takes its heat from the outer side, the rest from the
+		// inner face.
+		kept := took - left
+		if outward := min(left, -kept); outward > 0 && f.chain.WarmOuter(e.chain[f.offset:f.offset+f.chain.Cells()], -outward*latentWater/f.area) {
+			t.Latent -= outward * latentWater
+			kept += outward
+		}
+		r.oweHeat(&e.near[i], kept*latentWater)
 		return
 	}
 	// The pressures of both sides at the end of the step, against those that the
@@ -868,6 +876,12 @@ func (r *run) soak(i int, dt float64) {
 	t.WoodGain += a + b
 	r.oweHeat(&e.near[i], a*latentWater)
 	r.oweHeat(&e.distant[i], b*latentWater)
+}
+
+// drained books water that leaves the hive as a liquid. [kg]
+func (r *run) drained(kg float64) {
+	r.tot.Drained += kg
+	r.acc[r.ch.drained] += kg
 }
 
 func (r *run) oweHeat(l *latentHeat, joule float64) {
@@ -1016,7 +1030,7 @@ func (r *run) settleWater(dt float64) {
 			w, came = dried, -came
 		}
 		switch p {
-		case partWall, partFollower:
+		case partWall, partFollower, partRim:
 			w.Walls += came
 		case partFloor:
 			w.Floor += came
@@ -1038,7 +1052,7 @@ func (r *run) settleWater(dt float64) {
 			e.farWat[i] = max(0, e.farWat[i]+came)
 		}
 		switch f.part {
-		case partWall, partFollower:
+		case partWall, partFollower, partRim:
 			if hold := filmHold * f.area; e.water[i] > hold && e.face[i] >= 0 {
 				t.RanDown += e.water[i] - hold
 				toFloor += e.water[i] - hold
@@ -1083,8 +1097,7 @@ func (r *run) settleWater(dt float64) {
 		}
 	}
 	if floor == 0 {
-		t.Drained += toFloor
-		r.acc[r.ch.drained] += toFloor
+		r.drained(toFloor)
 		return
 	}
 	for i := range e.faces {
@@ -1094,8 +1107,7 @@ func (r *run) settleWater(dt float64) {
 		}
 		e.water[i] += toFloor * f.area / floor
 		if hold := floorHold * f.area; e.water[i] > hold && e.face[i] >= 0 {
-			t.Drained += e.water[i] - hold
-			r.acc[r.ch.drained] += e.water[i] - hold
+			r.drained(e.water[i] - hold)
 			e.water[i] = hold
 		}
 	}
@@ -1107,7 +1119,7 @@ func (e *engine) lying() (w Water, overCore float64) {
 		f := &e.faces[i]
 		x := e.water[i] + e.farWat[i]
 		switch f.part {
-		case partWall, partFollower:
+		case partWall, partFollower, partRim:
 			w.Walls += x
 		case partFloor:
 			w.Floor += x

@@ -39,6 +39,7 @@ func (r *run) rainOn(h int) {
 		took := f.moist.Soak(3600, e.wetOf(f), true, offered) * f.area
 		r.tot.RainSoaked += took
 		r.tot.WoodGain += took
+		r.acc[r.ch.rain] += took
 	}
 }
 
@@ -84,7 +85,7 @@ func (r *run) grow(pressure float64) {
 		index := e.mould[i].Index
 		var at int
 		switch f.part {
-		case partWall, partFollower:
+		case partWall, partFollower, partRim:
 			at = r.ch.mouldWalls
 		case partFloor:
 			at = r.ch.mouldFloor

@@ -154,6 +154,17 @@ func (c *Chain) Heat(state []float64) float64 {
 	return sum
 }
 
+// WarmOuter adds heat [J/m²] to the outermost cell of state, or takes it where heat is
+// negative, and reports whether the chain has a cell that could.
+func (c *Chain) WarmOuter(state []float64, heat float64) bool {
+	n := len(c.capacity)
+	if n == 0 || !(c.capacity[n-1] > 0) {
+		return false
+	}
+	state[n-1] += heat / c.capacity[n-1]
+	return true
+}
+
 // FillSteady writes into state the steady temperatures between the face
 // temperatures tA (inner) and tB (outer) [°C].
 func (c *Chain) FillSteady(state []float64, tA, tB float64) {

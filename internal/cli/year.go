@@ -97,18 +97,26 @@ type oneYear struct {
 	Weather weatherUsed `json:"weather"`
 	Answer  string      `json:"answer"`
 	ledger.Ledger
-	Readings    []ledger.Reading `json:"readings"`
-	Notes       []string         `json:"notes"`
-	Uncertainty string           `json:"uncertainty"`
+	Readings    []ledger.Reading    `json:"readings"`
+	WaterMonths []ledger.WaterMonth `json:"water_months,omitempty"`
+	Notes       []string            `json:"notes"`
+	Uncertainty string              `json:"uncertainty"`
 }
 
 func (p *program) oneYear(file string, w *climate.Series, l ledger.Ledger, notes []string) oneYear {
 	return oneYear{File: file, Weather: used(w), Answer: l.Answer(p.system()), Ledger: l, Readings: l.Readings(p.system()), Notes: append([]string{}, notes...), Uncertainty: ledger.OneRun}
 }
 
+// yearFiles are what hackle year writes beside the ledger.
+type yearFiles struct {
+	trace        string // path of the CSV file, or none
+	water        bool   // the table of months
+	waterPicture string // path of the SVG file, or none
+}
+
 func (p *program) yearCommand() *cobra.Command {
 	var f seasonFlags
-	var trace string
+	var out yearFiles
 	var keys bool
 	c := p.command(&cobra.Command{
 		Use:   "year FILE --weather W",
@@ -127,7 +135,9 @@ repeats and takes any calendar year.
 In summer a colony lives on the nectar flows that the hive file names, and hauls
 water when the file says how near it is.
 
---trace writes every hour as CSV. --keys prints what each key of the JSON means.
+--trace writes every hour as CSV. --water prints the water of every month, what
+bees gave off and rain brought, what air and wood carried out, ran out, was drunk
+or stayed; --water-picture draws it. --keys prints what each key of the JSON means.
 --fail-on takes starve, isolated and wet, separated by commas: the exit code is
 then 1 when the honey runs out, when bees sit confined with no honey in contact,
 or when more than 1 g of water lies or any drips above the cluster.`,
@@ -143,11 +153,13 @@ or when more than 1 g of water lies or any drips above the cluster.`,
 			if err := exactly(args, 1, "one hive file"); err != nil {
 				return err
 			}
-			return p.year(cmd.Context(), args[0], &f, trace)
+			return p.year(cmd.Context(), args[0], &f, &out)
 		},
 	})
 	f.add(c)
-	c.Flags().StringVar(&trace, "trace", "", "write every hour to this CSV `file`")
+	c.Flags().StringVar(&out.trace, "trace", "", "write every hour to this CSV `file`")
+	c.Flags().BoolVar(&out.water, "water", false, "print where the water came from and went, month by month")
+	c.Flags().StringVar(&out.waterPicture, "water-picture", "", "draw where the water came from and went into this SVG `file`")
 	c.Flags().BoolVar(&keys, "keys", false, "print what each key of the JSON means, and stop")
 	return c
 }
@@ -179,7 +191,7 @@ func (p *program) writeKeys() error {
 	})
 }
 
-func (p *program) year(ctx context.Context, file string, f *seasonFlags, trace string) error {
+func (p *program) year(ctx context.Context, file string, f *seasonFlags, files *yearFiles) error {
 	plan, notes, err := loadHive(file)
 	if err != nil {
 		return err
@@ -201,33 +213,59 @@ func (p *program) year(ctx context.Context, file string, f *seasonFlags, trace s
 	}
 	notes = append(notes, place(&plan, w, first, p.system())...)
 	notes = append(notes, f.summerNotes([]hive.Plan{plan}, w, first, last)...)
-	var out *newFile
-	if trace != "" {
-		if sameFile(trace, file) || sameFile(trace, f.weather) {
-			return fmt.Errorf("--trace %s would overwrite what the run reads", trace)
+	// Begun before the run, so that a path that cannot be written is told at once.
+	begin := func(flag, path string) (*newFile, error) {
+		if path == "" {
+			return nil, nil
 		}
-		// Begun before the run, so that a path that cannot be written is told at once.
-		if out, err = create(trace); err != nil {
-			return err
+		if sameFile(path, file) || sameFile(path, f.weather) {
+			return nil, fmt.Errorf("%s %s would overwrite what the run reads", flag, path)
 		}
-		defer out.discard()
+		return create(path)
 	}
+	trace, err := begin("--trace", files.trace)
+	if err != nil {
+		return err
+	}
+	defer trace.discard()
+	picture, err := begin("--water-picture", files.waterPicture)
+	if err != nil {
+		return err
+	}
+	defer picture.discard()
 	tr, err := p.run(ctx, []hive.Plan{plan}, w, "computing")
 	if err != nil {
 		return err
 	}
-	if out != nil {
-		if err := writeTrace(out, tr[0]); err != nil {
-			return fmt.Errorf("cannot write %s: %w", trace, err)
+	if trace != nil {
+		if err := writeTrace(trace, tr[0]); err != nil {
+			return fmt.Errorf("cannot write %s: %w", files.trace, err)
 		}
-		if err := out.commit(); err != nil {
+		if err := trace.commit(); err != nil {
+			return err
+		}
+	}
+	months := ledger.WaterMonths(tr[0])
+	if picture != nil {
+		if err := ledger.WaterPicture(picture, plan.Hive.Name+": where the water went", months); err != nil {
+			return fmt.Errorf("cannot write %s: %w", files.waterPicture, err)
+		}
+		if err := picture.commit(); err != nil {
 			return err
 		}
 	}
 	l := ledgerOf(plan, w, tr[0])
-	err = p.write(p.oneYear(file, w, l, notes), func(b *bytes.Buffer) error {
+	out := p.oneYear(file, w, l, notes)
+	out.WaterMonths = months
+	err = p.write(out, func(b *bytes.Buffer) error {
 		if err := l.WriteText(b, p.system()); err != nil {
 			return err
+		}
+		if files.water {
+			b.WriteString("\nWater, month by month\n")
+			if err := ledger.WriteWaterTable(b, months, p.system()); err != nil {
+				return err
+			}
 		}
 		fmt.Fprintf(b, "\n%s", ledger.Wrap("Weather: "+w.Name+", "+w.Source+".", "", ledger.Width))
 		writeNotes(b, notes)

@@ -160,8 +160,18 @@ func WaterPicture(w io.Writer, title string, months []WaterMonth) error {
 		width, left, right = 640.0, 190.0, 450.0
 		top, span, gap     = 56.0, 240.0, 14.0
 	)
-	height := top + span + gap*float64(max(len(in), len(out))) + 40
 	scale := span / total
+	// A thin band stands in a slot that leaves room for its two lines of text.
+	slot := func(kg float64) float64 { return max(kg*scale, 36) }
+	side := func(bands []band) float64 {
+		sum := gap * float64(len(bands)-1)
+		for _, x := range bands {
+			sum += slot(x.kg)
+		}
+		return sum
+	}
+	tall := max(side(in), side(out), span)
+	height := top + tall + 30
 	b := bufio.NewWriter(w)
 	fmt.Fprintf(b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %.0f %.0f" role="img" aria-labelledby="t d">`+"\n", width, height)
 	fmt.Fprintf(b, "<title id=\"t\">%s</title>\n<desc id=\"d\">Water:", html.EscapeString(title))
@@ -177,26 +187,27 @@ func WaterPicture(w io.Writer, title string, months []WaterMonth) error {
 	fmt.Fprintf(b, `<rect class="p" width="%.0f" height="%.0f"/>`+"\n", width, height)
 	fmt.Fprintf(b, `<text x="20" y="30">%s</text>`+"\n", html.EscapeString(title))
 	// Stack both sides; the left edge of the flow is one body.
-	y := top
-	mid := top + gap/2*float64(max(len(in), len(out))-1)
-	cursor := mid
+	body := top + (tall-span)/2
+	next, cursor := top+(tall-side(in))/2, body
 	for _, x := range in {
 		h := x.kg * scale
+		y := next + (slot(x.kg)-h)/2
+		next += slot(x.kg) + gap
 		fmt.Fprintf(b, `<path class="b" d="M%.1f %.1fC%.1f %.1f %.1f %.1f %.1f %.1fV%.1fC%.1f %.1f %.1f %.1f %.1f %.1fZ"/>`+"\n",
 			left, y, left+60, y, left+70, cursor, left+130, cursor, cursor+h, left+70, cursor+h, left+60, y+h, left, y+h)
 		fmt.Fprintf(b, `<text x="%.0f" y="%.1f" text-anchor="end">%s</text><text class="n" x="%.0f" y="%.1f" text-anchor="end">%.2f kg</text>`+"\n",
 			left-10, y+h/2-2, x.name, left-10, y+h/2+15, x.kg)
-		y += h + gap
 		cursor += h
 	}
-	y, cursor = top, mid
+	next, cursor = top+(tall-side(out))/2, body
 	for _, x := range out {
 		h := x.kg * scale
+		y := next + (slot(x.kg)-h)/2
+		next += slot(x.kg) + gap
 		fmt.Fprintf(b, `<path class="b" d="M%.1f %.1fC%.1f %.1f %.1f %.1f %.1f %.1fV%.1fC%.1f %.1f %.1f %.1f %.1f %.1fZ"/>`+"\n",
 			left+130, cursor, right-60, cursor, right-70, y, right, y, y+h, right-70, y+h, right-60, cursor+h, left+130, cursor+h)
 		fmt.Fprintf(b, `<text x="%.0f" y="%.1f">%s</text><text class="n" x="%.0f" y="%.1f">%.2f kg</text>`+"\n",
 			right+10, y+h/2-2, x.name, right+10, y+h/2+15, x.kg)
-		y += h + gap
 		cursor += h
 	}
 	fmt.Fprint(b, "</svg>\n")

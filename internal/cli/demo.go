@@ -22,7 +22,7 @@ import (
 const (
 	demoWeather = "burlington-vt"
 	demoFolder  = "demo-yard"
-	demoSummer  = "summer-flow.yaml" // the example with nectar flows
+	demoSummer  = "summer-flow.yaml" // the example for summer: a strong flow and supers
 	demoAlike   = 3                  // the first examples, which differ in one thing each from the first
 )
 
@@ -31,7 +31,7 @@ type demonstrated struct {
 	Folder string   `json:"folder"`
 	Files  []string `json:"files"`
 	comparison
-	Summer string   `json:"summer"` // the answer of a whole year of the example with nectar flows
+	Summer string   `json:"summer"` // the answer of a whole year of the example for summer
 	Next   []string `json:"next"`
 }
 
@@ -41,9 +41,10 @@ func (p *program) demoCommand() *cobra.Command {
 		Use:   "demo",
 		Short: "Set up an invented yard, run its winter and compare the hives",
 		Long: `Write an invented yard of hive files into a new folder, run all hives through the
-winter of a typical year in Burlington, Vermont, and the one with nectar flows
-through the whole year, and print how they compare and what to try next. It asks nothing and overwrites nothing: the folder is demo-yard,
-or demo-yard-2 and so on when that is taken.`,
+winter of a typical year in Burlington, Vermont, and one of them through the whole
+year, and print how they compare and what to try next. It asks nothing and
+overwrites nothing: the folder is demo-yard, or demo-yard-2 and so on when that is
+taken.`,
 		Example: `  hackle demo
   hackle demo --into ~/bees
   hackle demo --units us`,
@@ -123,7 +124,7 @@ func (p *program) demo(ctx context.Context, into string) error {
 	})
 }
 
-// demoSummer runs the example with nectar flows through its whole year and returns
+// demoSummer runs the example for summer through its whole year and returns
 // the answer.
 func (p *program) demoSummer(ctx context.Context, files []string, plans []hive.Plan, whole *climate.Series) (string, error) {
 	i := slices.Index(files, demoSummer)

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"hackle/internal/spelling"
 )
 
 // Severity tells a fault that stops a hive from being computed from one that
@@ -125,36 +127,9 @@ func nearest(word string, candidates []string) string {
 	w := plain(word)
 	best, bestDistance := "", 1+max(2, len([]rune(w))/3)
 	for _, c := range candidates {
-		if d := editDistance(w, plain(c)); d < bestDistance {
+		if d := spelling.Corrections(w, plain(c)); d < bestDistance {
 			best, bestDistance = c, d
 		}
 	}
 	return best
-}
-
-// editDistance counts insertions, deletions and replacements of letters that
-// turn a into b.
-func editDistance(a, b string) int {
-	ra, rb := []rune(a), []rune(b)
-	if len(ra) > 64 || len(rb) > 64 { // longer than any key: not a slip of the pen
-		return 64
-	}
-	row := make([]int, len(rb)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i, x := range ra {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j, y := range rb {
-			above := row[j+1]
-			cost := 1
-			if x == y {
-				cost = 0
-			}
-			row[j+1] = min(above+1, row[j]+1, diagonal+cost)
-			diagonal = above
-		}
-	}
-	return row[len(rb)]
 }

@@ -33,61 +33,61 @@ type WaterMonth struct {
 
 // WaterMonths returns the water budget of a run by calendar month.
 func WaterMonths(tr *season.Trace) []WaterMonth {
-	var out []WaterMonth
-	faces := func(h int) float64 {
-		s := 0.0
-		for _, name := range []string{"water.lid", "water.walls", "water.floor", "water.combs"} {
-			s += channel(tr, name)[h]
+	hourly := func(name string) []float64 {
+		if values := tr.Get(name); values != nil {
+			return values
 		}
-		return s
+		return make([]float64, tr.Hours) // a run without it has none of it
 	}
-	shell := channel(tr, "water.shell")
+	produced, rain, wanted := hourly("water.produced"), hourly("water.rain"), hourly("water.wanted")
+	vented, through := hourly("water.vented"), hourly("water.through_shell")
+	drained, drunk := hourly("water.drained"), hourly("water.drunk")
+	overhead, shell := hourly("water.overhead"), hourly("water.shell")
+	faces := make([]float64, tr.Hours)
+	for _, name := range []string{"water.lid", "water.walls", "water.floor", "water.combs"} {
+		for h, kg := range hourly(name) {
+			faces[h] += kg
+		}
+	}
+	var out []WaterMonth
 	for h := range tr.Hours {
 		month := tr.Time(h).Format("2006-01")
 		if len(out) == 0 || out[len(out)-1].Month != month {
 			out = append(out, WaterMonth{Month: month})
 		}
 		m := &out[len(out)-1]
-		m.Produced += channel(tr, "water.produced")[h]
-		m.Rain += channel(tr, "water.rain")[h]
-		m.Vented += channel(tr, "water.vented")[h]
-		m.Through += channel(tr, "water.through_shell")[h]
-		m.Drained += channel(tr, "water.drained")[h]
-		m.Drunk += channel(tr, "water.drunk")[h]
-		m.Wanted += channel(tr, "water.wanted")[h]
-		if channel(tr, "water.overhead")[h] > OverheadLeast {
+		m.Produced += produced[h]
+		m.Rain += rain[h]
+		m.Vented += vented[h]
+		m.Through += through[h]
+		m.Drained += drained[h]
+		m.Drunk += drunk[h]
+		m.Wanted += wanted[h]
+		if overhead[h] > OverheadLeast {
 			m.OverheadHours++
 		}
-		if h > 0 {
-			m.Faces += faces(h) - faces(h-1)
-			m.Shell += shell[h] - shell[h-1]
-		} else {
-			m.Faces += faces(0)
+		if h == 0 { // the shell's water at the start is not in the trace
+			m.Faces += faces[0]
+			continue
 		}
+		m.Faces += faces[h] - faces[h-1]
+		m.Shell += shell[h] - shell[h-1]
 	}
 	return out
 }
 
-// channel returns a channel's hours, zeros when the run has none of that name.
-func channel(tr *season.Trace, name string) []float64 {
-	for i := range tr.Channels {
-		if tr.Channels[i].Name == name {
-			return tr.Channels[i].Values
-		}
+// massUnit is the unit that tables and pictures of a system show, and its size [kg].
+func massUnit(system quantity.System) (symbol string, kg float64) {
+	if system == quantity.US {
+		return "lb", 0.45359237 // the avoirdupois pound, exact by definition
 	}
-	return make([]float64, tr.Hours)
+	return "kg", 1
 }
-
-// kilogramsPerPound is the avoirdupois pound, exact by definition.
-const kilogramsPerPound = 0.45359237
 
 // WriteWaterTable prints the budget, 80 columns wide, in kilograms or pounds.
 func WriteWaterTable(w io.Writer, months []WaterMonth, system quantity.System) error {
 	b := bufio.NewWriter(w)
-	unit, per := "kg", 1.0
-	if system == quantity.US {
-		unit, per = "lb", kilogramsPerPound
-	}
+	unit, per := massUnit(system)
 	fmt.Fprintf(b, "%-9s %9s %6s %8s %8s %8s %7s %8s %8s\n", unit, "given off", "rain", "vented", "through", "ran out", "drunk", "on faces", "in wood")
 	var sum WaterMonth
 	row := func(name string, m WaterMonth) {
@@ -115,7 +115,8 @@ func WriteWaterTable(w io.Writer, months []WaterMonth, system quantity.System) e
 // WaterPicture draws where a run's water went, as bands as broad as the amounts:
 // from what was given off on the left to the ways out and the stores on the
 // right. It is an SVG that reads in light and dark and carries a description.
-func WaterPicture(w io.Writer, title string, months []WaterMonth) error {
+func WaterPicture(w io.Writer, title string, months []WaterMonth, system quantity.System) error {
+	unit, per := massUnit(system)
 	var produced, drunk, rain float64
 	amounts := map[string]float64{}
 	order := []string{"carried out by air", "through the shell", "ran out", "left on faces", "taken up by wood"}
@@ -137,7 +138,7 @@ func WaterPicture(w io.Writer, title string, months []WaterMonth) error {
 		kg   float64
 	}
 	var in, out []band
-	in = append(in, band{"given off by bees", produced - drunk})
+	in = append(in, band{"given off inside", produced - drunk})
 	if rain > 0.005 {
 		in = append(in, band{"rain into bare wood", rain})
 	}
@@ -176,11 +177,11 @@ func WaterPicture(w io.Writer, title string, months []WaterMonth) error {
 	fmt.Fprintf(b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %.0f %.0f" role="img" aria-labelledby="t d">`+"\n", width, height)
 	fmt.Fprintf(b, "<title id=\"t\">%s</title>\n<desc id=\"d\">Water:", html.EscapeString(title))
 	for _, x := range in {
-		fmt.Fprintf(b, " %.2f kg %s;", x.kg, x.name)
+		fmt.Fprintf(b, " %.2f %s %s;", x.kg/per, unit, x.name)
 	}
 	fmt.Fprint(b, " of this")
 	for _, x := range out {
-		fmt.Fprintf(b, " %.2f kg %s;", x.kg, x.name)
+		fmt.Fprintf(b, " %.2f %s %s;", x.kg/per, unit, x.name)
 	}
 	fmt.Fprint(b, "</desc>\n")
 	fmt.Fprint(b, `<style>text{font:14px Georgia,serif;fill:#2b2620}.n{font-size:13px;font-variant-numeric:tabular-nums}.b{fill:#7f9fb5;fill-opacity:.55;stroke:#3d5566;stroke-width:.8}.p{fill:#faf7f0}@media(prefers-color-scheme:dark){text{fill:#e8e2d6}.p{fill:#201d19}.b{fill:#6d8ea6;stroke:#b7cbd9}}</style>`+"\n")
@@ -195,8 +196,8 @@ func WaterPicture(w io.Writer, title string, months []WaterMonth) error {
 		next += slot(x.kg) + gap
 		fmt.Fprintf(b, `<path class="b" d="M%.1f %.1fC%.1f %.1f %.1f %.1f %.1f %.1fV%.1fC%.1f %.1f %.1f %.1f %.1f %.1fZ"/>`+"\n",
 			left, y, left+60, y, left+70, cursor, left+130, cursor, cursor+h, left+70, cursor+h, left+60, y+h, left, y+h)
-		fmt.Fprintf(b, `<text x="%.0f" y="%.1f" text-anchor="end">%s</text><text class="n" x="%.0f" y="%.1f" text-anchor="end">%.2f kg</text>`+"\n",
-			left-10, y+h/2-2, x.name, left-10, y+h/2+15, x.kg)
+		fmt.Fprintf(b, `<text x="%.0f" y="%.1f" text-anchor="end">%s</text><text class="n" x="%.0f" y="%.1f" text-anchor="end">%.2f %s</text>`+"\n",
+			left-10, y+h/2-2, x.name, left-10, y+h/2+15, x.kg/per, unit)
 		cursor += h
 	}
 	next, cursor = top+(tall-side(out))/2, body
@@ -206,8 +207,8 @@ func WaterPicture(w io.Writer, title string, months []WaterMonth) error {
 		next += slot(x.kg) + gap
 		fmt.Fprintf(b, `<path class="b" d="M%.1f %.1fC%.1f %.1f %.1f %.1f %.1f %.1fV%.1fC%.1f %.1f %.1f %.1f %.1f %.1fZ"/>`+"\n",
 			left+130, cursor, right-60, cursor, right-70, y, right, y, y+h, right-70, y+h, right-60, cursor+h, left+130, cursor+h)
-		fmt.Fprintf(b, `<text x="%.0f" y="%.1f">%s</text><text class="n" x="%.0f" y="%.1f">%.2f kg</text>`+"\n",
-			right+10, y+h/2-2, x.name, right+10, y+h/2+15, x.kg)
+		fmt.Fprintf(b, `<text x="%.0f" y="%.1f">%s</text><text class="n" x="%.0f" y="%.1f">%.2f %s</text>`+"\n",
+			right+10, y+h/2-2, x.name, right+10, y+h/2+15, x.kg/per, unit)
 		cursor += h
 	}
 	fmt.Fprint(b, "</svg>\n")

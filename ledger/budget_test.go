@@ -65,7 +65,7 @@ func TestWaterMonthsAddUp(t *testing.T) {
 		}
 	}
 	var picture bytes.Buffer
-	if err := WaterPicture(&picture, "Where the water went <&>", months); err != nil {
+	if err := WaterPicture(&picture, "Where the water went <&>", months, quantity.US); err != nil {
 		t.Fatal(err)
 	}
 	d := xml.NewDecoder(&picture)
@@ -79,7 +79,7 @@ func TestWaterMonthsAddUp(t *testing.T) {
 }
 
 func TestWaterPictureOfNothing(t *testing.T) {
-	if err := WaterPicture(io.Discard, "none", nil); err == nil {
+	if err := WaterPicture(io.Discard, "none", nil, quantity.Metric); err == nil {
 		t.Error("a picture of no water was drawn")
 	}
 }

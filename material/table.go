@@ -11,6 +11,8 @@ import (
 	"strings"
 	"text/tabwriter"
 	"unicode"
+
+	"hackle/internal/spelling"
 )
 
 //go:embed materials.csv
@@ -345,7 +347,7 @@ func nearest(name string, groups [][]string) []string {
 	rank := func(candidate string) int {
 		other := nameKey(candidate)
 		words := strings.Fields(candidate)
-		switch steps := corrections(key, other); {
+		switch steps := spelling.Corrections(key, other); {
 		case length >= 3 && nameKey(words[len(words)-1]) == key:
 			return ending
 		case length >= 3 && strings.Contains(other, key):
@@ -377,33 +379,4 @@ func nearest(name string, groups [][]string) []string {
 		names = append(names, n.name)
 	}
 	return names
-}
-
-// corrections counts the letters to insert, remove, change or swap with their
-// neighbour that turn a into b (optimal string alignment distance).
-func corrections(a, b string) int {
-	const longest = 60 // longer than any name
-	from, to := []rune(a), []rune(b)
-	from, to = from[:min(len(from), longest)], to[:min(len(to), longest)]
-	before := make([]int, len(to)+1)
-	row := make([]int, len(to)+1)
-	next := make([]int, len(to)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range from {
-		next[0] = i + 1
-		for j := range to {
-			change := 1
-			if from[i] == to[j] {
-				change = 0
-			}
-			next[j+1] = min(row[j]+change, row[j+1]+1, next[j]+1)
-			if i > 0 && j > 0 && from[i] == to[j-1] && from[i-1] == to[j] {
-				next[j+1] = min(next[j+1], before[j-1]+1)
-			}
-		}
-		before, row, next = row, next, before
-	}
-	return row[len(to)]
 }

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"hackle/internal/spelling"
 )
 
 // Error tells why a text is not a quantity of the kind wanted, in words for the
@@ -708,41 +710,11 @@ func (in reader) nearest(text string, kind Kind) string {
 			continue
 		}
 		for _, name := range append(strings.Fields(row.names), canon(row.symbol)) {
-			steps := corrections(strings.ToLower(name), strings.ToLower(unit))
+			steps := spelling.Corrections(strings.ToLower(name), strings.ToLower(unit))
 			if steps < best && steps < len(unit) {
 				symbol, best = row.symbol, steps
 			}
 		}
 	}
 	return symbol
-}
-
-// corrections counts the letters to insert, remove, change or swap with their
-// neighbour that turn a into b (optimal string alignment distance).
-func corrections(a, b string) int {
-	from, to := []rune(a), []rune(b)
-	if len(to) > 60 {
-		to = to[:60]
-	}
-	before := make([]int, len(to)+1)
-	row := make([]int, len(to)+1)
-	next := make([]int, len(to)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range from {
-		next[0] = i + 1
-		for j := range to {
-			change := 1
-			if from[i] == to[j] {
-				change = 0
-			}
-			next[j+1] = min(row[j]+change, row[j+1]+1, next[j]+1)
-			if i > 0 && j > 0 && from[i] == to[j-1] && from[i-1] == to[j] {
-				next[j+1] = min(next[j+1], before[j-1]+1)
-			}
-		}
-		before, row, next = row, next, before
-	}
-	return row[len(to)]
 }

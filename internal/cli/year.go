@@ -213,6 +213,9 @@ func (p *program) year(ctx context.Context, file string, f *seasonFlags, files *
 	}
 	notes = append(notes, place(&plan, w, first, p.system())...)
 	notes = append(notes, f.summerNotes([]hive.Plan{plan}, w, first, last)...)
+	if files.trace != "" && files.trace == files.waterPicture {
+		return fmt.Errorf("--trace and --water-picture both name %s", files.trace)
+	}
 	// Begun before the run, so that a path that cannot be written is told at once.
 	begin := func(flag, path string) (*newFile, error) {
 		if path == "" {
@@ -247,7 +250,7 @@ func (p *program) year(ctx context.Context, file string, f *seasonFlags, files *
 	}
 	months := ledger.WaterMonths(tr[0])
 	if picture != nil {
-		if err := ledger.WaterPicture(picture, plan.Hive.Name+": where the water went", months); err != nil {
+		if err := ledger.WaterPicture(picture, plan.Hive.Name+": where the water went", months, p.system()); err != nil {
 			return fmt.Errorf("cannot write %s: %w", files.waterPicture, err)
 		}
 		if err := picture.commit(); err != nil {

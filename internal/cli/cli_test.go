@@ -22,9 +22,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"hackle/climate"
 	"hackle/examples"
-	"hackle/hive"
+	"hackle/internal/answer"
 	"hackle/internal/verify"
 	"hackle/ledger"
 	"hackle/season"
@@ -597,29 +596,6 @@ func TestHeater(t *testing.T) {
 	}
 }
 
-// Every way of heat reaches the JSON, in its own unit.
-func TestHeatedKeepsEveryWay(t *testing.T) {
-	r := &season.HeaterResult{
-		Loss:      season.Loss{Walls: [4]float64{1, 2, 4, 8}, Lid: 16, Floor: 32, Edges: 64, Openings: 128, Cracks: 256, Mesh: 512},
-		Levels:    []season.Level{{Height: 0.25, Core: 20, Flank: 10, Mean: 12}},
-		Openings:  []season.OpeningFlow{{Name: "vent", In: 1e-3, Out: 2e-3, Heat: 3}},
-		WarmDepth: 0.3,
-	}
-	h := heatedOf("f", season.HeaterInput{Watts: 1023}, r, nil)
-	if want := (heatedLoss{Walls: 15, Lid: 16, Floor: 32, Edges: 64, Openings: 128, Mesh: 512, Cracks: 256}); h.Loss != want {
-		t.Errorf("losses %+v, want %+v", h.Loss, want)
-	}
-	if want := (heatedWalls{Front: 1, Back: 2, Left: 4, Right: 8}); h.Walls != want {
-		t.Errorf("walls %+v, want %+v", h.Walls, want)
-	}
-	if want := (heatedLevel{Height: 250, Core: 20, Flank: 10, Mean: 12}); h.Levels[0] != want {
-		t.Errorf("level %+v, want %+v", h.Levels[0], want)
-	}
-	if want := (heatedOpening{Name: "vent", In: 1, Out: 2, Heat: 3}); h.Openings[0] != want || h.WarmDepth != 300 {
-		t.Errorf("opening %+v, want %+v; warm depth %g", h.Openings[0], want, h.WarmDepth)
-	}
-}
-
 func TestCompare(t *testing.T) {
 	args := with(fortnight, "compare", example(t, 0), example(t, 1), example(t, 2))
 	r := run(t, with(args, "--json")...)
@@ -662,86 +638,6 @@ func TestFarWeatherIsTold(t *testing.T) {
 	all := fmt.Sprint(notes)
 	if !strings.Contains(all, "1584 km") && !strings.Contains(all, "km from the site") || !strings.Contains(all, "92 days off") {
 		t.Errorf("notes %v", notes)
-	}
-	w, err := climate.Builtin("burlington-vt")
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, c := range []struct {
-		longitude float64
-		kept      bool
-	}{{-73.15, true}, {-72.15, true}, {-93.22, false}} {
-		plan := hive.Plan{Site: hive.Site{HasPlace: true, Latitude: w.Latitude, Longitude: c.longitude}}
-		if notes := place(&plan, w, w.Start, 0); plan.Site.HasPlace != c.kept || (len(notes) == 0) != c.kept {
-			t.Errorf("a site at longitude %g keeps its place: %v, notes %v", c.longitude, plan.Site.HasPlace, notes)
-		}
-	}
-	// Pole to pole is half the circumference.
-	if got, want := distance(90, 0, -90, 0), math.Pi*6371e3; math.Abs(got-want) > 1 {
-		t.Errorf("pole to pole %g m, want %g", got, want)
-	}
-}
-
-func TestSpan(t *testing.T) {
-	typical, err := climate.Builtin("burlington-vt")
-	if err != nil {
-		t.Fatal(err)
-	}
-	south := *typical
-	south.Latitude = -40
-	record := *typical // two whole winters and some months
-	record.Typical = false
-	record.Start = time.Date(2021, 7, 1, 0, 0, 0, 0, typical.Location())
-	record.Hours = make([]climate.Hour, 24*900)
-	short := record // ends in the first summer
-	short.Hours = make([]climate.Hour, 24*330)
-	given := func(text string) dayFlag {
-		if text == "" {
-			return dayFlag{}
-		}
-		d, err := hive.ParseDay(text)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return dayFlag{d, true}
-	}
-	for _, c := range []struct {
-		name        string
-		w           *climate.Series
-		date        string
-		from, to    string
-		winter      bool
-		first, last string
-	}{
-		{"north", typical, "", "", "", false, "2025-10-15", "2026-10-14"},
-		{"north, winter", typical, "", "", "", true, "2025-10-15", "2026-04-15"},
-		{"south", &south, "", "", "", false, "2025-04-15", "2026-04-14"},
-		{"south, winter", &south, "", "", "", true, "2025-04-15", "2025-10-15"},
-		{"colony's date", typical, "1 Oct", "", "", false, "2025-10-01", "2026-09-30"},
-		{"colony's date, winter", typical, "1 Oct", "", "", true, "2025-10-01", "2026-04-15"},
-		{"colony in spring", typical, "1 Feb", "", "", false, "2025-02-01", "2026-01-31"},
-		{"colony in spring, winter", typical, "1 Feb", "", "", true, "2025-02-01", "2025-04-15"},
-		{"colony of a year", typical, "20 Sep 2023", "", "", false, "2023-09-20", "2024-09-19"},
-		{"from", typical, "1 Oct", "2025-11-05", "", false, "2025-11-05", "2026-11-04"},
-		{"from, winter", typical, "1 Oct", "2025-11-05", "", true, "2025-11-05", "2026-04-15"},
-		{"from without year", typical, "", "5 Nov", "", false, "2025-11-05", "2026-11-04"},
-		{"from a leap day", typical, "", "2024-02-29", "", false, "2024-02-29", "2025-02-28"},
-		{"to", typical, "", "", "2024-03-01", false, "2023-10-15", "2024-03-01"},
-		{"to without year", typical, "", "", "1 Mar", false, "2025-10-15", "2026-03-01"},
-		{"both", typical, "", "2025-10-01", "2026-04-18", false, "2025-10-01", "2026-04-18"},
-		{"both, winter", typical, "", "2025-10-01", "2026-04-18", true, "2025-10-01", "2026-04-18"},
-		{"one day", typical, "", "2025-10-01", "2025-10-01", false, "2025-10-01", "2025-10-01"},
-		{"record", &record, "", "", "", false, "2022-10-15", "2023-10-14"},
-		{"record, winter", &record, "", "", "", true, "2022-10-15", "2023-04-15"},
-		{"record, from", &record, "", "1 Dec", "10 Dec", false, "2023-12-01", "2023-12-10"},
-		{"record without a whole year", &short, "", "", "", false, "2021-10-15", "2022-04-15"},
-		{"the same from a date", &short, "20 Oct 2021", "", "", false, "2021-10-20", "2022-04-15"},
-	} {
-		colony := hive.Colony{Date: given(c.date).day}
-		first, last, err := (&seasonFlags{from: given(c.from), to: given(c.to), winter: c.winter}).span(colony, c.w)
-		if err != nil || first.Format(time.DateOnly) != c.first || last.Format(time.DateOnly) != c.last {
-			t.Errorf("%s: %v to %v (%v), want %s to %s", c.name, first, last, err, c.first, c.last)
-		}
 	}
 }
 
@@ -844,36 +740,6 @@ func TestHotSpell(t *testing.T) {
 		narrow(t, text.out)
 		if !strings.Contains(text.out, "In summer, Dry box") || !strings.Contains(text.out, "warmest") {
 			t.Errorf("--units %s compares\n%s", units, text.out)
-		}
-	}
-}
-
-func TestNotesOfSummer(t *testing.T) {
-	w, err := climate.Builtin("burlington-vt")
-	if err != nil {
-		t.Fatal(err)
-	}
-	day := func(y int, m time.Month, d int) time.Time { return time.Date(y, m, d, 0, 0, 0, 0, w.Location()) }
-	bare := hive.Plan{Hive: hive.Hive{Name: "Bare"}}
-	other := hive.Plan{Hive: hive.Hive{Name: "Other"}}
-	fed := hive.Plan{Colony: hive.Colony{Flows: []hive.Flow{{}}}}
-	for _, c := range []struct {
-		name  string
-		flags seasonFlags
-		plans []hive.Plan
-		last  time.Time
-		says  []string
-	}{
-		{"flows", seasonFlags{}, []hive.Plan{fed}, day(2026, 10, 14), nil},
-		{"no flows", seasonFlags{}, []hive.Plan{fed, bare}, day(2026, 10, 14), []string{"the file of Bare names no nectar flow"}},
-		{"two without", seasonFlags{}, []hive.Plan{bare, other}, day(2026, 10, 14), []string{"the files of Bare and Other name no nectar flow"}},
-		{"winter", seasonFlags{winter: true}, []hive.Plan{bare}, day(2026, 4, 15), nil},
-		{"days asked for", seasonFlags{to: dayFlag{given: true}}, []hive.Plan{bare}, day(2025, 12, 1), nil},
-		{"no whole year", seasonFlags{}, []hive.Plan{bare}, day(2026, 4, 15), []string{"holds no whole year from 15 October 2025 on"}},
-	} {
-		notes := c.flags.summerNotes(c.plans, w, day(2025, 10, 15), c.last)
-		if len(notes) != len(c.says) || len(notes) > 0 && !strings.Contains(notes[0], c.says[0]) {
-			t.Errorf("%s: notes %v, want %v", c.name, notes, c.says)
 		}
 	}
 }
@@ -1154,13 +1020,10 @@ func TestExitCodes(t *testing.T) {
 	}{
 		{nil, Done},
 		{errors.New("a file is not there"), BadInput},
-		{seasonError(fmt.Errorf("%w: no bees", season.ErrInput)), BadInput},
-		{seasonError(fmt.Errorf("heater: %w", season.ErrUnsettled)), Internal},
-		{seasonError(context.Canceled), Interrupted},
+		{fmt.Errorf("%w: no bees", season.ErrInput), BadInput},
+		{fmt.Errorf("wrapped: %w", &answer.Fault{Err: errors.New("singular")}), Internal},
+		{context.Canceled, Interrupted},
 		{fmt.Errorf("wrapped: %w", badNews("wet")), BadNews},
-		{firstError([]error{nil, context.Canceled, internal(errors.New("singular"))}), Internal},
-		{firstError([]error{nil, context.Canceled, nil}), Interrupted},
-		{firstError([]error{nil, nil}), Done},
 	} {
 		if got := exitCode(c.err); got != c.code {
 			t.Errorf("%v: code %d, want %d", c.err, got, c.code)

@@ -9,19 +9,9 @@ import (
 
 	"hackle/climate"
 	"hackle/hive"
+	"hackle/internal/answer"
 	"hackle/ledger"
 )
-
-// comparison is the JSON of several hives in one weather.
-type comparison struct {
-	Weather     weatherUsed         `json:"weather"`
-	From        ledger.Date         `json:"from"`
-	To          ledger.Date         `json:"to"`
-	Hives       []oneYear           `json:"hives"`
-	Differences []ledger.Comparison `json:"differences"` // each against the first
-	Notes       []string            `json:"notes"`
-	Uncertainty string              `json:"uncertainty"`
-}
 
 func (p *program) compareCommand() *cobra.Command {
 	var f seasonFlags
@@ -71,7 +61,7 @@ func (p *program) compare(ctx context.Context, files []string, f *seasonFlags) e
 		return err
 	}
 	err = p.write(out, func(b *bytes.Buffer) error {
-		fmt.Fprintf(b, "%s\n", ledger.Wrap(fmt.Sprintf("%d hives in the weather of %s, %s.", len(files), out.Weather.Name, periodIn(out.From.Time, out.To.Time)), "", ledger.Width))
+		fmt.Fprintf(b, "%s\n", ledger.Wrap(fmt.Sprintf("%d hives in the weather of %s, %s.", len(files), out.Weather.Name, answer.Period(out.From.Time, out.To.Time)), "", ledger.Width))
 		if err := ledger.WriteOverview(b, ledgers, p.system()); err != nil {
 			return err
 		}
@@ -104,32 +94,15 @@ func (p *program) writeClose(b *bytes.Buffer, ledgers []ledger.Ledger, notes []s
 }
 
 // sideBySide runs plans in the same days of the same weather.
-func (p *program) sideBySide(ctx context.Context, files []string, plans []hive.Plan, whole *climate.Series, f *seasonFlags, notes []string) (comparison, []ledger.Ledger, error) {
-	first, last, err := f.span(plans[0].Colony, whole)
+func (p *program) sideBySide(ctx context.Context, files []string, plans []hive.Plan, whole *climate.Series, f *seasonFlags, notes []string) (answer.Comparison, []ledger.Ledger, error) {
+	set, err := answer.Place(plans, whole, f.days(), p.system())
 	if err != nil {
-		return comparison{}, nil, err
+		return answer.Comparison{}, nil, byFlags(err)
 	}
-	w, err := weatherFor(whole, first, last)
+	traces, err := p.run(ctx, set, fmt.Sprintf("computing %d hives", len(plans)))
 	if err != nil {
-		return comparison{}, nil, err
+		return answer.Comparison{}, nil, err
 	}
-	for i := range plans {
-		notes = append(notes, place(&plans[i], w, first, p.system())...)
-	}
-	notes = append(notes, f.summerNotes(plans, w, first, last)...)
-	traces, err := p.run(ctx, plans, w, fmt.Sprintf("computing %d hives", len(plans)))
-	if err != nil {
-		return comparison{}, nil, err
-	}
-	out := comparison{Weather: used(w), From: ledger.Date{Time: first}, To: ledger.Date{Time: last}, Differences: []ledger.Comparison{}, Notes: append([]string{}, notes...), Uncertainty: ledger.OneRun}
-	var ledgers []ledger.Ledger
-	for i, tr := range traces {
-		l := ledgerOf(plans[i], w, tr)
-		ledgers = append(ledgers, l)
-		out.Hives = append(out.Hives, p.oneYear(files[i], w, l, nil))
-		if i > 0 {
-			out.Differences = append(out.Differences, ledger.DifferenceIn(ledgers[0], l, p.system()))
-		}
-	}
+	out, ledgers := set.Compare(files, traces, notes, p.system())
 	return out, ledgers, nil
 }

@@ -15,6 +15,7 @@ import (
 	"hackle/climate"
 	"hackle/examples"
 	"hackle/hive"
+	"hackle/internal/answer"
 	"hackle/ledger"
 )
 
@@ -30,7 +31,7 @@ const (
 type demonstrated struct {
 	Folder string   `json:"folder"`
 	Files  []string `json:"files"`
-	comparison
+	answer.Comparison
 	Summer string   `json:"summer"` // the answer of a whole year of the example for summer
 	Next   []string `json:"next"`
 }
@@ -104,7 +105,7 @@ func (p *program) demo(ctx context.Context, into string) error {
 		"hackle weather list",
 	}
 	return p.write(demonstrated{folder, files, out, summer, next}, func(b *bytes.Buffer) error {
-		b.WriteString(ledger.Wrap(fmt.Sprintf("%d invented hives lie in %s. This is their winter, %s, in a typical year of Burlington, Vermont:", len(files), folder, periodIn(out.From.Time, out.To.Time)), "", ledger.Width) + "\n")
+		b.WriteString(ledger.Wrap(fmt.Sprintf("%d invented hives lie in %s. This is their winter, %s, in a typical year of Burlington, Vermont:", len(files), folder, answer.Period(out.From.Time, out.To.Time)), "", ledger.Width) + "\n")
 		if err := ledger.WriteOverview(b, ledgers, p.system()); err != nil {
 			return err
 		}
@@ -132,20 +133,15 @@ func (p *program) demoSummer(ctx context.Context, files []string, plans []hive.P
 		return "", internal(fmt.Errorf("no example %s", demoSummer))
 	}
 	plan := plans[i]
-	first, last, err := (&seasonFlags{}).span(plan.Colony, whole)
+	set, err := answer.Place([]hive.Plan{plan}, whole, answer.Days{}, p.system())
 	if err != nil {
 		return "", internal(err)
 	}
-	w, err := weatherFor(whole, first, last)
-	if err != nil {
-		return "", internal(err)
-	}
-	place(&plan, w, first, p.system())
-	tr, err := p.run(ctx, []hive.Plan{plan}, w, "computing a whole year")
+	tr, err := p.run(ctx, set, "computing a whole year")
 	if err != nil {
 		return "", err
 	}
-	return ledgerOf(plan, w, tr[0]).Answer(p.system()), nil
+	return set.Ledger(0, tr[0]).Answer(p.system()), nil
 }
 
 // demoYard writes the example hives into a folder and reads them back.

@@ -102,19 +102,3 @@ func (w *wordsFlag) Set(s string) error {
 func (w *wordsFlag) Type() string { return strings.Join(w.known, ",") }
 
 func (w *wordsFlag) has(word string) bool { return slices.Contains(w.words, word) }
-
-// beesIn reads a mass of bees, or frames covered with bees as the hive file does.
-func beesIn(text string, h hive.Hive) (float64, error) {
-	number, ok := strings.CutSuffix(strings.TrimSuffix(strings.TrimSpace(text), "s"), "frame")
-	if !ok {
-		return quantity.Parse(text, quantity.Mass)
-	}
-	x, err := strconv.ParseFloat(strings.TrimSpace(number), 64)
-	if err != nil || !(x >= 0 && x <= 1000) {
-		return 0, fmt.Errorf("%q is no number of frames covered with bees, such as 8 frames", text)
-	}
-	if len(h.Bodies) == 0 || h.Bodies[0].Frames.Count == 0 {
-		return 0, fmt.Errorf("%q needs frames in the lowest body; give a mass such as 2 kg", text)
-	}
-	return x * h.Bodies[0].BeesPerFrame(), nil
-}

@@ -10,64 +10,14 @@ import (
 	"github.com/spf13/cobra"
 
 	"hackle/hive"
+	"hackle/internal/answer"
 	"hackle/ledger"
 	"hackle/quantity"
 	"hackle/season"
-	"hackle/wall"
 )
 
-// heated is the JSON of a heated hive. The parts of loss_W sum to the watts, but
-// for closure_W.
-type heated struct {
-	File        string          `json:"file"`
-	Hive        string          `json:"hive"`
-	Date        ledger.Date     `json:"date"`
-	Watts       float64         `json:"watts_W"`
-	Outside     float64         `json:"outside_C"`
-	Wind        float64         `json:"wind_m_s"`
-	Levels      []heatedLevel   `json:"levels"`
-	UnderLid    float64         `json:"under_lid_C"`
-	Mean        float64         `json:"mean_C"`
-	WarmDepth   float64         `json:"warm_depth_mm"`
-	Openings    []heatedOpening `json:"openings"`
-	Loss        heatedLoss      `json:"loss_W"`
-	Walls       heatedWalls     `json:"walls_W"`
-	Conductance float64         `json:"conductance_W_per_K"`
-	Closure     float64         `json:"closure_W"`
-	Notes       []string        `json:"notes"`
-}
-
-type heatedLevel struct {
-	Height float64 `json:"height_mm"`
-	Core   float64 `json:"core_C"`
-	Flank  float64 `json:"flank_C"`
-	Mean   float64 `json:"mean_C"`
-}
-
-type heatedOpening struct {
-	Name string  `json:"name"`
-	In   float64 `json:"in_L_per_s"`
-	Out  float64 `json:"out_L_per_s"`
-	Heat float64 `json:"heat_W"`
-}
-
-type heatedLoss struct {
-	Walls    float64 `json:"walls"`
-	Lid      float64 `json:"lid"`
-	Floor    float64 `json:"floor"`
-	Edges    float64 `json:"edges"`
-	Openings float64 `json:"openings"`
-	Mesh     float64 `json:"mesh"`
-	Cracks   float64 `json:"cracks"`
-}
-
-// heatedWalls splits heatedLoss.Walls.
-type heatedWalls struct {
-	Front float64 `json:"front"`
-	Back  float64 `json:"back"`
-	Left  float64 `json:"left"`
-	Right float64 `json:"right"`
-}
+// heated is a heated hive that can be written as text.
+type heated struct{ answer.Heated }
 
 func (p *program) heaterCommand() *cobra.Command {
 	watts := amount{kind: quantity.Power, bare: "W"}
@@ -132,13 +82,13 @@ walls together; mesh is a mesh floor.
 				return fmt.Errorf("--wind %s: 0 to 40 m/s can be computed", wind.text)
 			}
 			const humidity = 0.8 // of a cold day; it only touches the weight of the air
-			in := season.HeaterInput{Plan: plan, Date: dayIn(day, typicalYear+1, time.UTC), Watts: watts.value, Outside: outside.value,
+			in := season.HeaterInput{Plan: plan, Date: answer.DayIn(day, answer.TypicalYear+1, time.UTC), Watts: watts.value, Outside: outside.value,
 				Humidity: humidity, Wind: wind.value, Height: height.value, Size: size.value, Empty: empty}
-			r, err := season.Heater(in, &wall.Cache{})
+			doc, err := answer.Heat(args[0], in, notes)
 			if err != nil {
-				return seasonError(err)
+				return err
 			}
-			h := heatedOf(args[0], in, r, append(notes, r.Warnings...))
+			h := heated{doc}
 			return p.write(h, func(b *bytes.Buffer) error { h.text(b, p.system()); return nil })
 		},
 	})
@@ -150,24 +100,6 @@ walls together; mesh is a mesh floor.
 	c.Flags().BoolVar(&empty, "empty", false, "take the frames out")
 	c.Flags().Var(&date, "date", "`day` that decides wraps, trays and openings")
 	return c
-}
-
-func heatedOf(file string, in season.HeaterInput, r *season.HeaterResult, notes []string) heated {
-	const litre = 1e-3
-	h := heated{
-		File: file, Hive: in.Plan.Hive.Name, Date: ledger.Date{Time: in.Date}, Watts: in.Watts, Outside: in.Outside, Wind: in.Wind,
-		UnderLid: r.UnderLid, Mean: r.MeanAir, WarmDepth: r.WarmDepth * 1000, Conductance: r.Conductance, Closure: r.Closure,
-		Walls:  heatedWalls{r.Loss.Walls[hive.Front], r.Loss.Walls[hive.Back], r.Loss.Walls[hive.Left], r.Loss.Walls[hive.Right]},
-		Levels: []heatedLevel{}, Openings: []heatedOpening{}, Notes: append([]string{}, notes...),
-	}
-	h.Loss = heatedLoss{Walls: h.Walls.Front + h.Walls.Back + h.Walls.Left + h.Walls.Right, Lid: r.Loss.Lid, Floor: r.Loss.Floor, Edges: r.Loss.Edges, Openings: r.Loss.Openings, Mesh: r.Loss.Mesh, Cracks: r.Loss.Cracks}
-	for _, l := range r.Levels {
-		h.Levels = append(h.Levels, heatedLevel{l.Height * 1000, l.Core, l.Flank, l.Mean})
-	}
-	for _, o := range r.Openings {
-		h.Openings = append(h.Openings, heatedOpening{o.Name, o.In / litre, o.Out / litre, o.Heat})
-	}
-	return h
 }
 
 // columns sets a label and values with their right edges in columns.

@@ -36,28 +36,26 @@ func (p *program) newProgress(what string, runs int) *progress {
 	return g
 }
 
-// of returns the function that a run reports to.
-func (g *progress) of(run int) func(done, total int) {
-	return func(done, total int) {
-		g.mu.Lock()
-		defer g.mu.Unlock()
-		g.done[run], g.total[run] = done, total
-		if g.out == nil || time.Since(g.begun) < patience {
-			return
-		}
-		sum := 0.0
-		for i := range g.done {
-			if g.total[i] > 0 {
-				sum += float64(g.done[i]) / float64(g.total[i])
-			}
-		}
-		percent := int(100 * sum / float64(len(g.done)))
-		if percent == g.last {
-			return
-		}
-		g.last = percent
-		g.show(fmt.Sprintf("%s: %d %%", g.what, percent))
+// tick takes how many of the hours of a run are done.
+func (g *progress) tick(run, done, total int) {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	g.done[run], g.total[run] = done, total
+	if g.out == nil || time.Since(g.begun) < patience {
+		return
 	}
+	sum := 0.0
+	for i := range g.done {
+		if g.total[i] > 0 {
+			sum += float64(g.done[i]) / float64(g.total[i])
+		}
+	}
+	percent := int(100 * sum / float64(len(g.done)))
+	if percent == g.last {
+		return
+	}
+	g.last = percent
+	g.show(fmt.Sprintf("%s: %d %%", g.what, percent))
 }
 
 // tell names what is being done, once it takes long.

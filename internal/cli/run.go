@@ -18,9 +18,9 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hackle/internal/answer"
 	"hackle/ledger"
 	"hackle/quantity"
-	"hackle/season"
 )
 
 // Exit codes.
@@ -52,6 +52,7 @@ func badNews(format string, args ...any) error {
 // exitCode of an error: what is not marked comes from usage or input.
 func exitCode(err error) int {
 	var c *coded
+	var fault *answer.Fault
 	switch {
 	case err == nil:
 		return Done
@@ -59,16 +60,10 @@ func exitCode(err error) int {
 		return Interrupted
 	case errors.As(err, &c):
 		return c.code
+	case errors.As(err, &fault):
+		return Internal
 	}
 	return BadInput
-}
-
-// seasonError sorts an error of the engine by whose fault it is.
-func seasonError(err error) error {
-	if err == nil || errors.Is(err, season.ErrInput) {
-		return err
-	}
-	return internal(err)
 }
 
 // program is what every command shares.

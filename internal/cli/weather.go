@@ -9,27 +9,10 @@ import (
 	"github.com/spf13/cobra"
 
 	"hackle/climate"
+	"hackle/internal/answer"
 	"hackle/ledger"
 	"hackle/quantity"
 )
-
-// sitesKnown is the JSON of the built-in years.
-type sitesKnown struct {
-	Sites  []siteKnown `json:"sites"`
-	Notice string      `json:"notice"`
-}
-
-type siteKnown struct {
-	Name      string  `json:"name"`
-	Place     string  `json:"place"`
-	Climate   string  `json:"climate"`
-	Latitude  float64 `json:"latitude_deg"`
-	Longitude float64 `json:"longitude_deg"`
-	Height    float64 `json:"height_m"`
-	Basis     string  `json:"basis"`
-	Source    string  `json:"source"`
-	Note      string  `json:"note"`
-}
 
 func (p *program) weatherCommand() *cobra.Command {
 	c := &cobra.Command{
@@ -143,9 +126,9 @@ the terms under which they may be passed on.`,
 		if err != nil {
 			return internal(err)
 		}
-		known := sitesKnown{Sites: []siteKnown{}, Notice: climate.BuiltinNotice()}
+		known := answer.Sites{Sites: []answer.Site{}, Notice: climate.BuiltinNotice()}
 		for _, s := range sites {
-			known.Sites = append(known.Sites, siteOf(s))
+			known.Sites = append(known.Sites, answer.SiteOf(s))
 		}
 		return p.write(known, func(b *bytes.Buffer) error {
 			if notice {
@@ -172,38 +155,34 @@ the terms under which they may be passed on.`,
 	return all
 }
 
-func siteOf(s climate.Site) siteKnown {
-	return siteKnown{s.Name, s.Place, s.Climate, s.Latitude, s.Longitude, s.Height, string(s.Basis), s.Source, s.Note}
-}
-
 // cutWeather takes the days from first to last; an end that was not given is the
-// weather's own, in a typical year that of typicalYear.
+// weather's own, in a typical year that of answer.TypicalYear.
 func cutWeather(w *climate.Series, from, to dayFlag) (*climate.Series, error) {
 	year := w.Start.Year()
 	if w.Typical {
-		year = typicalYear
+		year = answer.TypicalYear
 	}
-	if !w.Typical && from.given && from.day.Year == 0 && dayIn(from.day, year, w.Location()).Before(w.Start) {
+	if !w.Typical && from.given && from.day.Year == 0 && answer.DayIn(from.day, year, w.Location()).Before(w.Start) {
 		year++
 	}
 	first := w.Start
 	if w.Typical {
-		first = time.Date(typicalYear, 1, 1, 0, 0, 0, 0, w.Location())
+		first = time.Date(answer.TypicalYear, 1, 1, 0, 0, 0, 0, w.Location())
 		if to.given && to.day.Year != 0 {
 			first = time.Date(to.day.Year, 1, 1, 0, 0, 0, 0, w.Location())
 		}
 	}
 	if from.given {
-		first = dayIn(from.day, year, w.Location())
+		first = answer.DayIn(from.day, year, w.Location())
 	}
 	end := w.End()
 	if w.Typical {
 		end = time.Date(first.Year()+1, 1, 1, 0, 0, 0, 0, w.Location())
 	}
 	if to.given {
-		last := dayIn(to.day, first.Year(), w.Location())
+		last := answer.DayIn(to.day, first.Year(), w.Location())
 		if to.day.Year == 0 && last.Before(first) {
-			last = dayIn(to.day, first.Year()+1, w.Location())
+			last = answer.DayIn(to.day, first.Year()+1, w.Location())
 		}
 		if last.Before(first) {
 			return nil, fmt.Errorf("--to %s lies before %s", last.Format(time.DateOnly), first.Format(time.DateOnly))

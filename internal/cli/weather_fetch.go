@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hackle/internal/answer"
 	"hackle/internal/fetch"
 	"hackle/ledger"
 )
@@ -82,7 +83,7 @@ fails, an outdated copy stands in and this is told.`,
 				return errors.New("--days is for --forecast")
 			default:
 				zone := time.FixedZone("", int(r.Zone/time.Second))
-				r.From, r.To = dayIn(from.day, 0, zone), dayIn(to.day, 0, zone).AddDate(0, 0, 1)
+				r.From, r.To = answer.DayIn(from.day, 0, zone), answer.DayIn(to.day, 0, zone).AddDate(0, 0, 1)
 			}
 			if address == "" {
 				address = os.Getenv(addressVariable)

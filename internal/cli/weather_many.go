@@ -12,18 +12,19 @@ import (
 	"github.com/spf13/cobra"
 
 	"hackle/climate"
+	"hackle/internal/answer"
 	"hackle/ledger"
 	"hackle/quantity"
 )
 
 // yearsDrawn is the JSON of resampled years.
 type yearsDrawn struct {
-	Source string          `json:"source"`
-	Seed   uint64          `json:"seed"`
-	Block  int             `json:"block_days"`
-	Years  []yearDrawn     `json:"years"`
-	Notes  []weatherRepair `json:"notes"`
-	Files  []string        `json:"files"`
+	Source string                 `json:"source"`
+	Seed   uint64                 `json:"seed"`
+	Block  int                    `json:"block_days"`
+	Years  []yearDrawn            `json:"years"`
+	Notes  []answer.WeatherRepair `json:"notes"`
+	Files  []string               `json:"files"`
 }
 
 type yearDrawn struct {
@@ -125,9 +126,9 @@ func drawYears(record []*climate.Series, block int, seed uint64, count int) (*dr
 	if err != nil {
 		return nil, err
 	}
-	d := &drawing{yearsDrawn: yearsDrawn{Source: w.Source, Seed: seed, Block: block, Years: []yearDrawn{}, Notes: []weatherRepair{}, Files: []string{}}}
+	d := &drawing{yearsDrawn: yearsDrawn{Source: w.Source, Seed: seed, Block: block, Years: []yearDrawn{}, Notes: []answer.WeatherRepair{}, Files: []string{}}}
 	for _, r := range w.Repairs {
-		d.Notes = append(d.Notes, weatherRepair(r))
+		d.Notes = append(d.Notes, answer.WeatherRepair(r))
 	}
 	begin := w.Start
 	if north {
@@ -333,10 +334,10 @@ func (s *spellBuilt) text(b *bytes.Buffer, system quantity.System) {
 	last := s.First.AddDate(0, 0, s.Days-1)
 	when := s.First.Format("2 January 2006")
 	if s.Days > 1 {
-		when = periodIn(s.First, last)
+		when = answer.Period(s.First, last)
 	}
 	label(b, "built from", fmt.Sprintf("%s, %s on the mean, moved %s", when, temp(s.Analogue), moved))
-	label(b, "hours", "those of "+periodIn(s.From, s.To.Add(-time.Hour)))
+	label(b, "hours", "those of "+answer.Period(s.From, s.To.Add(-time.Hour)))
 	for _, w := range s.Warnings {
 		item(b, w)
 	}

@@ -9,13 +9,14 @@ import (
 	"github.com/spf13/cobra"
 
 	"hackle/climate"
+	"hackle/internal/answer"
 	"hackle/ledger"
 	"hackle/quantity"
 )
 
 // siteNear is the JSON of the nearest built-in weather.
 type siteNear struct {
-	Site       siteKnown   `json:"site"`
+	Site       answer.Site `json:"site"`
 	Kilometres float64     `json:"distance_km"`
 	HeightStep float64     `json:"height_step_m"`
 	Unlike     bool        `json:"unlike"` // an example of a climate rather than the yard's weather
@@ -63,7 +64,7 @@ corrected year.`,
 			if err != nil {
 				return err
 			}
-			near := siteNear{Site: siteOf(m.Site), Kilometres: m.Kilometres, HeightStep: m.HeightStep, Unlike: m.Unlike(), Warnings: m.Warnings, Weather: made}
+			near := siteNear{Site: answer.SiteOf(m.Site), Kilometres: m.Kilometres, HeightStep: m.HeightStep, Unlike: m.Unlike(), Warnings: m.Warnings, Weather: made}
 			if near.Warnings == nil {
 				near.Warnings = []string{}
 			}

@@ -8,53 +8,19 @@ import (
 	"time"
 
 	"hackle/climate"
+	"hackle/internal/answer"
 	"hackle/ledger"
 	"hackle/quantity"
 )
 
-// weatherShown is the JSON of a weather file.
-type weatherShown struct {
-	Name      string          `json:"name"`
-	Source    string          `json:"source"`
-	Latitude  float64         `json:"latitude_deg"`
-	Longitude float64         `json:"longitude_deg"`
-	Height    float64         `json:"height_m"`
-	ZoneHours float64         `json:"zone_hours"` // local standard time ahead of UTC
-	From      time.Time       `json:"from"`
-	To        time.Time       `json:"to"` // end of the last hour
-	Typical   bool            `json:"typical"`
-	HasRain   bool            `json:"has_rain"`
-	HasSnow   bool            `json:"has_snow"`
-	Summary   climate.Outlook `json:"summary"`
-	Repairs   []weatherRepair `json:"repairs"`
-}
-
-type weatherRepair struct {
-	Line  int    `json:"line"`
-	Field string `json:"field"`
-	Found string `json:"found"`
-	Done  string `json:"done"`
-}
+// weatherShown is the weather of a file that can be written as text.
+type weatherShown struct{ answer.Weather }
 
 func shown(w *climate.Series) weatherShown { return shownAt(w, climate.FlightTemp) }
 
 // shownAt summarises weather for bees that fly from an air temperature on [°C].
 func shownAt(w *climate.Series, flight float64) weatherShown {
-	s := weatherShown{Name: w.Name, Source: w.Source, Latitude: w.Latitude, Longitude: w.Longitude, Height: w.Height, ZoneHours: w.Zone.Hours(),
-		From: w.Start, To: w.End(), Typical: w.Typical, HasRain: w.HasRain, HasSnow: w.HasSnow, Summary: w.Outlook(flight), Repairs: []weatherRepair{}}
-	if s.Summary.Months == nil {
-		s.Summary.Months = []climate.MonthMeans{}
-	}
-	if s.Summary.Confinements == nil {
-		s.Summary.Confinements = []climate.Spell{}
-	}
-	if s.Summary.Doubts == nil {
-		s.Summary.Doubts = []climate.Doubt{}
-	}
-	for _, r := range w.Repairs {
-		s.Repairs = append(s.Repairs, weatherRepair(r))
-	}
-	return s
+	return weatherShown{answer.Show(w, flight)}
 }
 
 // degreeDays writes a sum of temperatures over days [K·d].
@@ -85,7 +51,7 @@ func label(b *bytes.Buffer, name, text string) {
 
 func (s weatherShown) text(b *bytes.Buffer, system quantity.System) {
 	sum := &s.Summary
-	kind := "days from " + periodIn(s.From, s.To.Add(-time.Hour))
+	kind := "days from " + answer.Period(s.From, s.To.Add(-time.Hour))
 	if s.Typical {
 		kind = "a typical year, which repeats"
 	}
@@ -114,7 +80,7 @@ func (s weatherShown) months(b *bytes.Buffer, system quantity.System) {
 		if s.years() > 1.01 { // more than the leap day
 			length := 365.25
 			if m.Month != 0 {
-				length = float64(time.Date(typicalYear, m.Month+1, 0, 0, 0, 0, 0, time.UTC).Day())
+				length = float64(time.Date(answer.TypicalYear, m.Month+1, 0, 0, 0, 0, 0, time.UTC).Day())
 			}
 			flying = fmt.Sprintf("%.0f d", float64(m.FlyingDays)/float64(m.Days)*length)
 		}
@@ -185,7 +151,7 @@ func (s weatherShown) doubts(b *bytes.Buffer) {
 			item(b, d.What+": "+d.Why)
 		}
 	}
-	var lines []weatherRepair
+	var lines []answer.WeatherRepair
 	for _, r := range s.Repairs {
 		if r.Line > 0 && !said[r.Field+": "+r.Found+": "+r.Done] {
 			lines = append(lines, r)

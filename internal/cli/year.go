@@ -4,19 +4,14 @@ import (
 	"bytes"
 	"context"
 	"fmt"
-	"runtime"
-	"sync"
-	"time"
 
 	"github.com/spf13/cobra"
 
-	"hackle/climate"
-	"hackle/colony"
 	"hackle/hive"
+	"hackle/internal/answer"
 	"hackle/ledger"
 	"hackle/quantity"
 	"hackle/season"
-	"hackle/wall"
 )
 
 // seasonFlags choose weather, days and colony of a run.
@@ -44,7 +39,7 @@ func (f *seasonFlags) add(c *cobra.Command) {
 // apply puts the flags that change the colony into a plan.
 func (f *seasonFlags) apply(plan *hive.Plan) error {
 	if f.bees != "" {
-		kg, err := beesIn(f.bees, plan.Hive)
+		kg, err := answer.BeesIn(f.bees, plan.Hive)
 		if err != nil {
 			return fmt.Errorf("--bees: %w", err)
 		}
@@ -77,34 +72,6 @@ func (f *seasonFlags) verdict(ledgers ...ledger.Ledger) error {
 		}
 	}
 	return nil
-}
-
-// weatherUsed names the weather of a run.
-type weatherUsed struct {
-	Name      string  `json:"name"`
-	Source    string  `json:"source"`
-	Latitude  float64 `json:"latitude_deg"`
-	Longitude float64 `json:"longitude_deg"`
-}
-
-func used(w *climate.Series) weatherUsed {
-	return weatherUsed{w.Name, w.Source, w.Latitude, w.Longitude}
-}
-
-// oneYear is the JSON of a ledger.
-type oneYear struct {
-	File    string      `json:"file"`
-	Weather weatherUsed `json:"weather"`
-	Answer  string      `json:"answer"`
-	ledger.Ledger
-	Readings    []ledger.Reading    `json:"readings"`
-	WaterMonths []ledger.WaterMonth `json:"water_months,omitempty"`
-	Notes       []string            `json:"notes"`
-	Uncertainty string              `json:"uncertainty"`
-}
-
-func (p *program) oneYear(file string, w *climate.Series, l ledger.Ledger, notes []string) oneYear {
-	return oneYear{File: file, Weather: used(w), Answer: l.Answer(p.system()), Ledger: l, Readings: l.Readings(p.system()), Notes: append([]string{}, notes...), Uncertainty: ledger.OneRun}
 }
 
 // yearFiles are what hackle year writes beside the ledger.
@@ -203,16 +170,11 @@ func (p *program) year(ctx context.Context, file string, f *seasonFlags, files *
 	if err != nil {
 		return err
 	}
-	first, last, err := f.span(plan.Colony, whole)
+	set, err := answer.Place([]hive.Plan{plan}, whole, f.days(), p.system())
 	if err != nil {
-		return err
+		return byFlags(err)
 	}
-	w, err := weatherFor(whole, first, last)
-	if err != nil {
-		return err
-	}
-	notes = append(notes, place(&plan, w, first, p.system())...)
-	notes = append(notes, f.summerNotes([]hive.Plan{plan}, w, first, last)...)
+	notes = append(notes, set.Notes...)
 	if files.trace != "" && files.trace == files.waterPicture {
 		return fmt.Errorf("--trace and --water-picture both name %s", files.trace)
 	}
@@ -236,12 +198,12 @@ func (p *program) year(ctx context.Context, file string, f *seasonFlags, files *
 		return err
 	}
 	defer picture.discard()
-	tr, err := p.run(ctx, []hive.Plan{plan}, w, "computing")
+	tr, err := p.run(ctx, set, "computing")
 	if err != nil {
 		return err
 	}
 	if trace != nil {
-		if err := writeTrace(trace, tr[0]); err != nil {
+		if err := answer.WriteTrace(trace, tr[0]); err != nil {
 			return fmt.Errorf("cannot write %s: %w", files.trace, err)
 		}
 		if err := trace.commit(); err != nil {
@@ -257,8 +219,8 @@ func (p *program) year(ctx context.Context, file string, f *seasonFlags, files *
 			return err
 		}
 	}
-	l := ledgerOf(plan, w, tr[0])
-	out := p.oneYear(file, w, l, notes)
+	l, w := set.Ledger(0, tr[0]), set.Weather
+	out := answer.NewYear(file, w, l, notes, p.system())
 	out.WaterMonths = months
 	err = p.write(out, func(b *bytes.Buffer) error {
 		if err := l.WriteText(b, p.system()); err != nil {
@@ -286,60 +248,9 @@ func writeNotes(b *bytes.Buffer, notes []string) {
 	}
 }
 
-// run computes plans in the same weather, side by side on the cores, and returns
-// their traces in order.
-func (p *program) run(ctx context.Context, plans []hive.Plan, w *climate.Series, what string) ([]*season.Trace, error) {
-	ctx, cancel := context.WithCancel(ctx)
-	defer cancel()
-	g := p.newProgress(what, len(plans))
+// run computes a setting and tells its progress.
+func (p *program) run(ctx context.Context, s answer.Setting, what string) ([]*season.Trace, error) {
+	g := p.newProgress(what, len(s.Plans))
 	defer g.end()
-	joints := &wall.Cache{}
-	traces := make([]*season.Trace, len(plans))
-	errs := make([]error, len(plans))
-	free := make(chan struct{}, max(1, runtime.GOMAXPROCS(0)))
-	var wait sync.WaitGroup
-	for i := range plans {
-		wait.Go(func() {
-			free <- struct{}{}
-			defer func() { <-free }()
-			defer func() {
-				if v := recover(); v != nil {
-					errs[i] = internal(fmt.Errorf("%v", v))
-				}
-				if errs[i] != nil {
-					cancel()
-				}
-			}()
-			tr, err := season.Run(ctx, season.Input{Plan: plans[i], Weather: w, Biology: colony.DefaultBiology(), Joints: joints}, g.of(i))
-			traces[i], errs[i] = tr, seasonError(err)
-		})
-	}
-	wait.Wait()
-	return traces, firstError(errs)
-}
-
-// ledgerOf draws the ledger of what run computed.
-func ledgerOf(plan hive.Plan, w *climate.Series, tr *season.Trace) ledger.Ledger {
-	return ledger.FromRun(season.Input{Plan: plan, Weather: w, Biology: colony.DefaultBiology()}, tr)
-}
-
-// firstError returns the first error that is more than the echo of another's
-// cancellation.
-func firstError(errs []error) error {
-	var echo error
-	for _, err := range errs {
-		switch {
-		case err == nil:
-		case exitCode(err) == Interrupted:
-			echo = err
-		default:
-			return err
-		}
-	}
-	return echo
-}
-
-// periodIn words.
-func periodIn(first, last time.Time) string {
-	return first.Format("2 January 2006") + " to " + last.Format("2 January 2006")
+	return s.Run(ctx, g.tick)
 }

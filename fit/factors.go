@@ -1,0 +1,81 @@
+package fit
+
+import (
+	"fmt"
+	"math"
+
+	"hackle/colony"
+	"hackle/hive"
+)
+
+// Factors are what a measured hive has that its description and the usual biology
+// do not: each multiplies one thing. All ones change nothing.
+type Factors struct {
+	Shell float64 // conductance of walls, lid, boards and floor [-]
+	Leak  float64 // leakage area of the joints [-]
+	Bees  float64 // heat that the colony makes in the same surroundings [-]
+}
+
+// NoFactors change nothing.
+func NoFactors() Factors { return Factors{1, 1, 1} }
+
+// Check refuses what cannot be a factor.
+func (f Factors) Check() error {
+	for _, v := range []struct {
+		name string
+		v    float64
+	}{{"shell", f.Shell}, {"leak", f.Leak}, {"bees", f.Bees}} {
+		if !(v.v >= 0.01 && v.v <= 100) {
+			return fmt.Errorf("%w: factor %s is %g, accepted: 0.01 to 100", ErrData, v.name, v.v)
+		}
+	}
+	return nil
+}
+
+// Plan returns the plan with the factors of shell and leak put into its layers and
+// joints, so that the engine runs the hive as it was measured. Films, air spaces,
+// openings and what the layers weigh and store stay.
+func (f Factors) Plan(p hive.Plan) hive.Plan {
+	out := p.Clone()
+	h := &out.Hive
+	layers := func(list []hive.Layer) {
+		for i := range list {
+			l := &list[i]
+			if l.Resistance > 0 {
+				l.Resistance /= f.Shell
+				continue
+			}
+			l.Material.Conductivity *= f.Shell
+		}
+	}
+	for i := range h.Bodies {
+		for side := range h.Bodies[i].Walls {
+			layers(h.Bodies[i].Walls[side])
+		}
+	}
+	layers(h.Floor.Layers)
+	layers(h.Lid.Layers)
+	if h.TopBoard != nil {
+		layers(h.TopBoard.Layers)
+	}
+	for i := range h.Wraps {
+		layers(h.Wraps[i].Layers)
+	}
+	h.LeakArea *= f.Leak
+	return out
+}
+
+// Biology returns the biology with the colony's heat multiplied: what the cluster
+// loses to its air, what its mantle loses, and what bees at rest give off.
+func (f Factors) Biology(b colony.Biology) colony.Biology {
+	b.ClusterG *= f.Bees
+	b.MantleFilm *= f.Bees
+	b.RestingPower *= f.Bees
+	b.BroodHeat *= f.Bees
+	return b
+}
+
+// logs of the factors, the scale on which they are estimated.
+func (f Factors) logs() []float64 {
+	return []float64{math.Log(f.Shell), math.Log(f.Leak), math.Log(f.Bees)}
+}

@@ -3,6 +3,7 @@ package fit
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"hackle/colony"
 	"hackle/hive"
@@ -37,6 +38,7 @@ func (f Factors) Check() error {
 // openings and what the layers weigh and store stay.
 func (f Factors) Plan(p hive.Plan) hive.Plan {
 	out := p.Clone()
+	out.Measured = hive.Measured{} // they are in it now
 	h := &out.Hive
 	layers := func(list []hive.Layer) {
 		for i := range list {
@@ -73,6 +75,50 @@ func (f Factors) Biology(b colony.Biology) colony.Biology {
 	b.RestingPower *= f.Bees
 	b.BroodHeat *= f.Bees
 	return b
+}
+
+// FactorsOf reads the factors that a plan carries; what was not measured is 1.
+func FactorsOf(m hive.Measured) Factors {
+	or := func(v float64) float64 {
+		if v == 0 {
+			return 1
+		}
+		return v
+	}
+	return Factors{or(m.Shell), or(m.Leak), or(m.Bees)}
+}
+
+// Own returns the plan as the engine runs it, with the numbers that were measured at
+// this very hive put in, and the biology of its colony.
+func Own(p hive.Plan) (hive.Plan, colony.Biology) {
+	f := FactorsOf(p.Measured)
+	if f == NoFactors() {
+		return p, colony.DefaultBiology()
+	}
+	return f.Plan(p), f.Biology(colony.DefaultBiology())
+}
+
+// Note says in words with which measured numbers a hive runs, and nothing when it
+// runs as described.
+func Note(p hive.Plan) string {
+	f := FactorsOf(p.Measured)
+	if f == NoFactors() {
+		return ""
+	}
+	var parts []string
+	for _, v := range []struct {
+		name string
+		v    float64
+	}{{"shell", f.Shell}, {"leakage", f.Leak}, {"heat of the bees", f.Bees}} {
+		if v.v != 1 {
+			parts = append(parts, fmt.Sprintf("%s %.0f %%", v.name, 100*v.v))
+		}
+	}
+	s := p.Hive.Name + " runs with its own measured numbers: " + strings.Join(parts, ", ") + " of the computed"
+	if m := p.Measured; m.From != "" || !m.On.IsZero() {
+		s += " (" + strings.TrimSpace(m.From+" "+m.On.String()) + ")"
+	}
+	return s
 }
 
 // logs of the factors, the scale on which they are estimated.

@@ -4,10 +4,8 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"time"
 
 	"hackle/evidence"
-	"hackle/hive"
 	"hackle/quantity"
 	"hackle/season"
 	"hackle/wall"
@@ -223,13 +221,3 @@ func Protocol(in season.HeaterInput, system quantity.System, joints *wall.Cache)
 	}
 	return p, nil
 }
-
-// dateOr returns the date that decides wraps and openings of a test.
-func dateOr(date, fallback time.Time) time.Time {
-	if date.IsZero() {
-		return fallback
-	}
-	return date
-}
-
-var _ = hive.Plan{}

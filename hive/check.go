@@ -46,6 +46,7 @@ func (p Plan) Check() []Fault {
 	c.hive(p.Hive)
 	c.colony(p.Colony, p.Hive)
 	c.site(p.Site)
+	c.measured(p.Measured)
 	for _, m := range p.Materials {
 		c.material("materials."+m.Name, m)
 	}
@@ -650,6 +651,16 @@ func (c *checker) site(s Site) {
 		checkWord(c, "site.exposure", s.Exposure, exposures())
 	}
 	c.within("site.shade", s.Shade, quantity.Fraction, 0, 1)
+}
+
+func (c *checker) measured(m Measured) {
+	c.text("measured.from", m.From)
+	c.within("measured.shell", m.Shell, quantity.Fraction, 0, 10)
+	c.within("measured.leak", m.Leak, quantity.Fraction, 0, 100)
+	c.within("measured.bees", m.Bees, quantity.Fraction, 0, 10)
+	if !m.On.IsZero() && !m.On.Valid() {
+		c.wrong("measured.on", "no day of the calendar", "the day of the measurement")
+	}
 }
 
 func (c *checker) material(path string, m material.Material) {

@@ -640,6 +640,9 @@ func randomPlan(t testing.TB, r *rand.Rand) Plan {
 	maybe(func() {
 		p.Site = Site{Name: "yard", HasPlace: true, Latitude: r.Float64()*180 - 90, Longitude: r.Float64()*360 - 180, Height: r.Float64()*3000 - 100, Exposure: exposures()[r.IntN(4)], Shade: r.Float64()}
 	})
+	maybe(func() {
+		p.Measured = Measured{Shell: 0.5 + r.Float64(), Leak: 3 * r.Float64(), Bees: 0.5 + r.Float64(), On: day(2), From: "heater test"}
+	})
 	p.Hive = h
 	standard, err := normal(p, table)
 	if err != nil {

@@ -315,6 +315,7 @@ func planFields() []field[planFile] {
 		},
 		sectionField("colony", "What the keeper says of the bees.", colonyFields, func(v *planFile) *Colony { return &v.Colony }),
 		sectionField("site", "Where the hive stands.", siteFields, func(v *planFile) *Site { return &v.Site }),
+		sectionField("measured", "What measurements of this very hive say beside its description; every share multiplies what is computed.", measuredFields, func(v *planFile) *Measured { return &v.Measured }),
 		textField("notes", "Anything worth remembering.", func(v *planFile) *string { return &v.Notes }),
 	}
 }
@@ -1159,3 +1160,24 @@ func siteFields() []field[Site] {
 }
 
 func exposures() []Exposure { return []Exposure{Open, Hedged, WoodEdge, Sheltered} }
+
+func measuredFields() []field[Measured] {
+	// Nothing at all would read as "not measured", which is not what was meant.
+	share := func(key, doc string, at func(*Measured) *float64) field[Measured] {
+		f := quantityField(key, doc, quantity.Fraction, at)
+		read := f.read
+		f.read = func(r *reader, path string, n *yaml.Node, v *Measured) {
+			if read(r, path, n, v); *at(v) == 0 && n.Kind == yaml.ScalarNode {
+				r.fail(path, n, quote(n.Value), "a share above 0, such as 112 %", "leave the key out where nothing was measured")
+			}
+		}
+		return f
+	}
+	return []field[Measured]{
+		share("shell", "Conductance of walls, lid, boards and floor, such as 112 % of that computed.", func(v *Measured) *float64 { return &v.Shell }),
+		share("leak", "Leakage area of the joints as a share of the computed.", func(v *Measured) *float64 { return &v.Leak }),
+		share("bees", "Heat the colony makes as a share of the computed.", func(v *Measured) *float64 { return &v.Bees }),
+		dayField("on", "Day of the measurement, or its last.", func(v *Measured) *Day { return &v.On }),
+		textField("from", "Which measurement, for people.", func(v *Measured) *string { return &v.From }),
+	}
+}

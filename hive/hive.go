@@ -286,12 +286,24 @@ const (
 	Sheltered Exposure = "sheltered"
 )
 
+// Measured holds what the measurements of this very hive say where its
+// description and the usual biology say otherwise. Each factor multiplies what is
+// computed; 0 stands for 1, as computed.
+type Measured struct {
+	Shell float64 // conductance of walls, lid, boards and floor [-]
+	Leak  float64 // leakage area of the joints [-]
+	Bees  float64 // heat the colony makes in the same surroundings [-]
+	On    Day     // day of the measurement, or its last
+	From  string  // which measurement, for people
+}
+
 // Plan is everything one hive file says.
 type Plan struct {
-	Hive   Hive
-	Colony Colony
-	Site   Site
-	Notes  string
+	Hive     Hive
+	Colony   Colony
+	Site     Site
+	Measured Measured // what this hive's own measurements say beside its description
+	Notes    string
 	// Materials are the keeper's own, beside the standard table, by name.
 	Materials []material.Material
 }

@@ -86,7 +86,7 @@ func spaced(text []byte) []byte {
 	for line := range bytes.Lines(text) {
 		key, _, _ := bytes.Cut(line, []byte(":"))
 		switch string(key) {
-		case "hive", "materials", "colony", "site", "notes":
+		case "hive", "materials", "colony", "site", "measured", "notes":
 			out = append(out, '\n')
 		}
 		out = append(out, line...)

@@ -21,7 +21,7 @@ import (
 	"time"
 
 	"hackle/climate"
-	"hackle/colony"
+	"hackle/fit"
 	"hackle/hive"
 	"hackle/ledger"
 	"hackle/quantity"
@@ -108,14 +108,19 @@ func Place(plans []hive.Plan, whole *climate.Series, days Days, system quantity.
 	s := Setting{Plans: append([]hive.Plan{}, plans...), Weather: w, First: first, Last: last}
 	for i := range s.Plans {
 		s.Notes = append(s.Notes, place(&s.Plans[i], w, first, system)...)
+		if note := fit.Note(s.Plans[i]); note != "" {
+			s.Notes = append(s.Notes, note)
+		}
 	}
 	s.Notes = append(s.Notes, days.summerNotes(s.Plans, w, first, last)...)
 	return s, nil
 }
 
-// Input of the engine for one of the plans, with the usual biology.
+// Input of the engine for one of the plans: the hive with its own measured numbers
+// where the plan carries some, else as described, with the usual biology.
 func (s Setting) Input(plan int) season.Input {
-	return season.Input{Plan: s.Plans[plan], Weather: s.Weather, Biology: colony.DefaultBiology()}
+	own, biology := fit.Own(s.Plans[plan])
+	return season.Input{Plan: own, Weather: s.Weather, Biology: biology}
 }
 
 // Ledger of one of the plans, from its trace.

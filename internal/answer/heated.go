@@ -1,6 +1,7 @@
 package answer
 
 import (
+	"hackle/fit"
 	"hackle/hive"
 	"hackle/ledger"
 	"hackle/season"
@@ -66,6 +67,7 @@ type HeatedWalls struct {
 // Heat finds the steady state of a heated hive. Warnings of the result follow the
 // notes. Errors are those of the input or a *[Fault].
 func Heat(file string, in season.HeaterInput, notes []string) (Heated, error) {
+	in.Plan, _ = fit.Own(in.Plan)
 	r, err := season.Heater(in, &wall.Cache{})
 	if err != nil {
 		return Heated{}, sorted(err)

@@ -83,8 +83,7 @@ type pictureDay struct {
 // Several years are laid over each other: the mean band, and between thin lines
 // the extremes. 29 February is not drawn. The result is the same for
 // the same input; it needs no other file, has a title and a description for
-// those who do not see it, and follows a reader's dark theme. Only SVG is
-// written here.
+// those who do not see it, and follows a reader's dark theme.
 //
 // A series without a whole day is an error, as is a fault of w.
 func Picture(w io.Writer, s *Series, opts PictureOptions) error {

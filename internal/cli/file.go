@@ -1,11 +1,45 @@
 package cli
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
+	"strings"
+
+	"hackle/internal/raster"
 )
+
+// pngWidth is how many pixels a picture written as PNG is wide: fine enough for a
+// printed page.
+const pngWidth = 1600
+
+// isPNG reports whether the name asks for pixels.
+func isPNG(path string) bool { return strings.EqualFold(filepath.Ext(path), ".png") }
+
+// pictureName is the error of a picture's name whose ending is that of another
+// kind of picture. "" is fine.
+func pictureName(flag, path string) error {
+	switch ext := strings.ToLower(filepath.Ext(path)); ext {
+	case ".jpg", ".jpeg", ".gif", ".webp", ".pdf", ".bmp", ".tif", ".tiff":
+		return fmt.Errorf("%s %s: pictures are written as .svg or .png, not as %s", flag, path, ext)
+	}
+	return nil
+}
+
+// inFormatOf turns a picture of ours into what the ending of its file's name asks
+// for: pixels for .png, else SVG as it is.
+func inFormatOf(path string, svg []byte) ([]byte, error) {
+	if !isPNG(path) {
+		return svg, nil
+	}
+	var b bytes.Buffer
+	if err := raster.PNG(&b, svg, pngWidth); err != nil {
+		return nil, fmt.Errorf("cannot draw %s: %w", path, err)
+	}
+	return b.Bytes(), nil
+}
 
 // newFile is a file in the making: it has its name only once it is whole.
 type newFile struct {

@@ -54,7 +54,7 @@ repaired or is doubtful. Read the last part before you trust a file.
 W is a file in the EPW layout, a CSV file with a column map beside it, or the name
 of a built-in year (hackle weather list). --from and --to choose days; both count
 whole. Bees are taken to fly on days that reach 10 °C, or what --flight says.
---picture draws the year as SVG.`,
+--picture draws the year, as SVG or, into a file that ends in .png, as PNG.`,
 		Example: `  hackle weather show burlington-vt
   hackle weather show yard.epw --from 2025-10-01 --to 2026-04-15
   hackle weather show yard.csv --flight 54F --units us
@@ -65,6 +65,9 @@ whole. Bees are taken to fly on days that reach 10 °C, or what --flight says.
 				return err
 			}
 			if picture != "" {
+				if err := pictureName("--picture", picture); err != nil {
+					return err
+				}
 				if err := free(picture, force); err != nil {
 					return err
 				}
@@ -87,7 +90,11 @@ whole. Bees are taken to fly on days that reach 10 °C, or what --flight says.
 				if err := climate.Picture(&b, w, climate.PictureOptions{Flight: flight.value, Units: p.system()}); err != nil {
 					return err
 				}
-				if err := writeBytes(picture, b.Bytes()); err != nil {
+				drawn, err := inFormatOf(picture, b.Bytes())
+				if err != nil {
+					return err
+				}
+				if err := writeBytes(picture, drawn); err != nil {
 					return err
 				}
 				made.Files = append(made.Files, picture)
@@ -102,7 +109,7 @@ whole. Bees are taken to fly on days that reach 10 °C, or what --flight says.
 	show.Flags().Var(&from, "from", "first `day`, such as 2025-10-01")
 	show.Flags().Var(&to, "to", "last `day`, which counts")
 	show.Flags().Var(&flight, "flight", "air `temperature` from which bees fly, with unit (default 10 °C)")
-	show.Flags().StringVar(&picture, "picture", "", "draw the year into this SVG `file`")
+	show.Flags().StringVar(&picture, "picture", "", "draw the year into this SVG or PNG `file`")
 	show.Flags().BoolVar(&force, "force", false, "replace the picture when it is there")
 	return show
 }

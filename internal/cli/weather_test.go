@@ -7,6 +7,7 @@ import (
 	"encoding/xml"
 	"errors"
 	"fmt"
+	"image/png"
 	"io"
 	"math"
 	"net/http"
@@ -74,6 +75,17 @@ func TestWeatherShowMore(t *testing.T) {
 	done(t, run(t, "weather", "show", "burlington-vt", "--picture", picture, "--force"))
 	only(t, dir, "year.svg")
 	refused(t, run(t, "weather", "show", "burlington-vt", "--picture", filepath.Join(dir, "none", "a.svg")), "cannot write")
+	refused(t, run(t, "weather", "show", "burlington-vt", "--picture", filepath.Join(dir, "year.jpg")), ".svg or .png")
+	pixels := filepath.Join(dir, "year.PNG")
+	done(t, run(t, "weather", "show", "burlington-vt", "--picture", pixels))
+	file, err := os.Open(pixels)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	if img, err := png.Decode(file); err != nil || img.Bounds().Dx() != pngWidth {
+		t.Errorf("the PNG picture: %v", err)
+	}
 	refused(t, run(t, "weather", "show", filepath.Join(dir, "no.epw")), "no file")
 	if a, b := done(t, run(t, "weather", "sites", "--sources")), done(t, run(t, "weather", "list")); len(a.out) <= len(b.out) || !strings.Contains(a.out, "44.47° N") {
 		t.Error("--sources adds nothing")

@@ -104,7 +104,7 @@ water when the file says how near it is.
 
 --trace writes every hour as CSV. --water prints the water of every month, what
 bees gave off and rain brought, what air and wood carried out, ran out, was drunk
-or stayed; --water-picture draws it. --keys prints what each key of the JSON means.
+or stayed; --water-picture draws it, as SVG or PNG by the file's ending. --keys prints what each key of the JSON means.
 --fail-on takes starve, isolated and wet, separated by commas: the exit code is
 then 1 when the honey runs out, when bees sit confined with no honey in contact,
 or when more than 1 g of water lies or any drips above the cluster.`,
@@ -126,7 +126,7 @@ or when more than 1 g of water lies or any drips above the cluster.`,
 	f.add(c)
 	c.Flags().StringVar(&out.trace, "trace", "", "write every hour to this CSV `file`")
 	c.Flags().BoolVar(&out.water, "water", false, "print where the water came from and went, month by month")
-	c.Flags().StringVar(&out.waterPicture, "water-picture", "", "draw where the water came from and went into this SVG `file`")
+	c.Flags().StringVar(&out.waterPicture, "water-picture", "", "draw where the water came from and went into this SVG or PNG `file`")
 	c.Flags().BoolVar(&keys, "keys", false, "print what each key of the JSON means, and stop")
 	return c
 }
@@ -193,6 +193,9 @@ func (p *program) year(ctx context.Context, file string, f *seasonFlags, files *
 		return err
 	}
 	defer trace.discard()
+	if err := pictureName("--water-picture", files.waterPicture); err != nil {
+		return err
+	}
 	picture, err := begin("--water-picture", files.waterPicture)
 	if err != nil {
 		return err
@@ -212,7 +215,15 @@ func (p *program) year(ctx context.Context, file string, f *seasonFlags, files *
 	}
 	months := ledger.WaterMonths(tr[0])
 	if picture != nil {
-		if err := ledger.WaterPicture(picture, plan.Hive.Name+": where the water went", months, p.system()); err != nil {
+		var svg bytes.Buffer
+		if err := ledger.WaterPicture(&svg, plan.Hive.Name+": where the water went", months, p.system()); err != nil {
+			return fmt.Errorf("cannot draw %s: %w", files.waterPicture, err)
+		}
+		drawn, err := inFormatOf(files.waterPicture, svg.Bytes())
+		if err != nil {
+			return err
+		}
+		if _, err := picture.Write(drawn); err != nil {
 			return fmt.Errorf("cannot write %s: %w", files.waterPicture, err)
 		}
 		if err := picture.commit(); err != nil {

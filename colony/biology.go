@@ -52,7 +52,7 @@ type Biology struct {
 	FanFlow           float64 // air moved by one fanning bee at the entrance [m³/s]
 	FanWarm           float64 // temperature of nest air at which fanning for coolness starts, broodless [°C]
 	FanBrood          float64 // the same with brood [°C]
-	HangOut           float64 // temperature of nest air at which bees begin to hang outside [°C]
+	HangOut           float64 // temperature of the air among combs at which the bees there begin to hang outside [°C]
 	SprayAbove        float64 // temperature of nest air at which bees begin to spread water [°C]
 	WaterLoad         float64 // that a forager carries [kg]
 	WaterShare        float64 // largest share of the bees that fetch water [-]
@@ -110,7 +110,7 @@ func Parameters() []Parameter {
 		{"fan_flow", "m³/s", "air moved by one fanning bee", 0.00008, 0.00003, 0.00012, "from memory of a 1954 anemometer study", func(b *Biology) *float64 { return &b.FanFlow }},
 		{"fan_warm", "°C", "nest air at which broodless bees fan", 30, 26, 35, "estimate: bees spread above the broodless core temperature", func(b *Biology) *float64 { return &b.FanWarm }},
 		{"fan_brood", "°C", "nest air at which bees fan with brood", 35, 33, 38, "from memory: " + paperFanning, func(b *Biology) *float64 { return &b.FanBrood }},
-		{"hang_out", "°C", "nest air at which bees begin to hang outside", 36.5, 35, 39, "estimate: above the nest temperature bees defend: " + paperBrood, func(b *Biology) *float64 { return &b.HangOut }},
+		{"hang_out", "°C", "air among the combs at which the bees there begin to hang outside", 36.5, 35, 39, "estimate: above the nest temperature bees defend: " + paperBrood, func(b *Biology) *float64 { return &b.HangOut }},
 		{"spray_above", "°C", "nest air at which bees begin to spread water", 35.5, 34.5, 37, "estimate; cooling begins at moderate temperature: " + paperBrood, func(b *Biology) *float64 { return &b.SprayAbove }},
 		{"water_load", "kg", "water that a forager carries", 0.000025, 0.00002, 0.000044, "25 mg usual, 44 mg in the desert: Water homeostasis in bees, with the emphasis on sociality, Journal of Experimental Biology 212 (2009) 429", func(b *Biology) *float64 { return &b.WaterLoad }},
 		{"water_share", "-", "largest share of bees that fetch water", 0.05, 0.01, 0.15, "estimate, so that 40,000 bees near water reach a litre an hour", func(b *Biology) *float64 { return &b.WaterShare }},

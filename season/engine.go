@@ -113,9 +113,15 @@ type engine struct {
 	radiant  []float64 // heat into each zone [W]
 	moisture []float64 // vapour into each cell [kg/s]
 	carbon   []float64 // CO2 into each cell [kg/s]
+	ripening []float64 // water that nectar gives to each cell in dry air [kg/s]
+	drying   []float64 // its fall with the humidity ratio [kg/s]
 	imposed  []float64 // air into each cell by fans and plumes [kg/s]
 	fanOut   []float64 // air fanned out of each cell to outdoors [kg/s]
 	plume    plume
+
+	dt        float64 // of the present step [s]
+	pressure  float64 // outdoors in it [Pa]
+	airVolume float64 // of all cells below the lid's own [m³]
 
 	rounds, newton int64 // work done, for the statistics
 }
@@ -204,7 +210,7 @@ func newEngine(b *box, ideal Ideal) *engine {
 	e.law = make([]faceLaw, f)
 	e.near, e.distant, e.onComb = make([]latentHeat, f), make([]latentHeat, f), make([]latentHeat, m)
 	e.mode, e.farMode, e.combMode = make([]wetMode, f), make([]wetMode, f), make([]wetMode, m)
-	for _, s := range []*[]float64{&e.temp, &e.ratio, &e.co2, &e.last, &e.source, &e.swing, &e.moisture, &e.carbon, &e.imposed, &e.fanOut} {
+	for _, s := range []*[]float64{&e.temp, &e.ratio, &e.co2, &e.last, &e.source, &e.swing, &e.moisture, &e.carbon, &e.ripening, &e.drying, &e.imposed, &e.fanOut} {
 		*s = make([]float64, n)
 	}
 	for _, s := range []*[]float64{&e.old.temp, &e.old.ratio, &e.old.co2} {
@@ -221,6 +227,11 @@ func newEngine(b *box, ideal Ideal) *engine {
 	e.radiant = make([]float64, len(b.zones))
 	e.zoneTemp = make([]float64, len(b.zones))
 	e.chain = make([]float64, b.states)
+	for i, cl := range b.cells {
+		if i != b.lidCell {
+			e.airVolume += cl.volume
+		}
+	}
 	return e
 }
 
@@ -255,6 +266,7 @@ const (
 // state of heat and flow, in air of the humidity it has. It returns the largest change of the last round. [K]
 func (e *engine) step(dt float64, o *outdoors, rounds int, tolerance float64, sources func()) (float64, error) {
 	steady := math.IsInf(dt, 1)
+	e.dt, e.pressure = dt, o.pressure
 	e.remember()
 	e.readCombs()
 	e.condense(dt, o)

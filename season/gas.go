@@ -136,7 +136,8 @@ func (e *engine) solveVapour(dt float64, o *outdoors) error {
 		clear(b)
 		val := e.gasMatrix(dt, stillVap, func(cell int, mass float64) { b[cell] += mass * o.ratio })
 		for i, cl := range e.cells {
-			b[i] += e.moisture[i] - e.owed[i]/dt + cl.volume*e.cond.Density[i]/dt*e.old.ratio[i]
+			val[i] += e.drying[i] // the diagonal comes first
+			b[i] += e.moisture[i] + e.ripening[i] - e.owed[i]/dt + cl.volume*e.cond.Density[i]/dt*e.old.ratio[i]
 		}
 		for i := range e.wetFaces {
 			f := &e.wetFaces[i]

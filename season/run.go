@@ -63,6 +63,8 @@ type run struct {
 	combs          []hanging
 	drunk, thirsty float64 // water bees took from wet faces in the last hour, and wanted [kg]
 	nestHumidity   float64 // of the nest's air, end of the last step [-]
+	nestRatio      float64 // its humidity ratio [kg/kg]
+	carbonBefore   float64 // CO2 at the cluster beyond that outdoors, a step ago, volume fraction [-]
 	dead           bool
 	coldest        float64 // mean of the coldest month [°C]
 	gate           int     // the opening that fanners stand in, -1 without
@@ -349,8 +351,8 @@ func (r *run) hour(h int) error {
 		r.feed(dt)
 		r.thirst(dt)
 		r.readNest(&o)
-		r.ventilate(&o)
-		r.cool(h)
+		r.ventilate(&o, dt)
+		r.cool(h, dt)
 	}
 	r.move(h)
 	r.rainOn(h)
@@ -570,9 +572,21 @@ func (r *run) sources() {
 	}
 }
 
-// ventilate decides how hard bees fan in the next step: against CO2, and
-// against warmth above what they want.
-func (r *run) ventilate(o *outdoors) {
+// response is the time in which bees come by two thirds to a new strength of
+// fanning, spraying or hanging out; an estimate. [s]
+const response = 1800.0
+
+// towards is the share of a change that bees make within a step. [-]
+func towards(dt float64) float64 { return 1 - math.Exp(-dt/response) }
+
+// ventilate decides how hard bees fan in the next step: against CO2, against
+// warmth above what they want, and to dry nectar.
+//
+// Bees answer what they feel, and what they feel answers them: each aim is met
+// together with what the air does by then, so that the answer depends on the
+// length of the step no more than the air itself does. How the air answers is
+// taken as that of one mixed space with the fresh air it had in the last step.
+func (r *run) ventilate(o *outdoors, dt float64) {
 	if r.dead || r.gate < 0 {
 		r.fan, r.outside = 0, 0
 		return
@@ -580,36 +594,113 @@ func (r *run) ventilate(o *outdoors) {
 	b := r.bio
 	bees := r.strength.Adults / b.BeeMass
 	limit := min(b.FanLimit, b.FanShare*bees*b.FanFlow)
-	co2 := r.carbonAtCluster()
-	// A few bees clear the air; all fanners together fight heat.
-	const gasFanners = 20
-	forGas := gasFanners * b.FanFlow * clamp((co2-b.CO2Fan)/b.CO2Fan, 0, 1)
+	forGas := r.fanForGas(dt)
+	beside := r.e.besides(&r.ball)
 	warm := b.FanWarm
 	if r.strength.Sealed > 100 {
 		warm = b.FanBrood
 	}
 	forHeat := 0.0
-	if beside := r.e.besides(&r.ball); beside > o.temp {
-		forHeat = limit * clamp((beside-warm)/3, 0, 1)
+	if over := beside - o.temp; over > 0 && beside > warm {
+		hold := r.nestHold(o, dt)
+		forHeat = meet(limit, func(f float64) float64 {
+			more := nestAir * (f - r.fan)
+			return limit * clamp((beside-more*over/(hold+more)-warm)/3, 0, 1)
+		})
 	}
 	// Ripening nectar and spread water want dry air.
 	forWater := 0.0
-	if r.hot.unripe > 0.05 || r.hot.spray > 0 {
-		forWater = limit * clamp((r.nestHumidity-0.6)/0.25, 0, 1)
+	if (r.hot.unripe > 0.05 || r.hot.spray > 0) && r.nestHumidity > 0.6 {
+		given := 0.0
+		for _, m := range r.e.moisture {
+			given += m
+		}
+		given += r.e.driedNow()
+		over := max(r.nestRatio-o.ratio, 1e-6)
+		other := max(given/(1.15*over)-r.fan, 1e-6)
+		forWater = meet(limit, func(f float64) float64 {
+			ratio := o.ratio + over*(other+r.fan)/(other+f)
+			return limit * clamp((r.nestHumidity*ratio/r.nestRatio-0.6)/0.25, 0, 1)
+		})
 	}
-	want := min(limit, max(forGas, forHeat, forWater))
-	r.fan += 0.5 * (want - r.fan)
+	r.fan += towards(dt) * (min(limit, max(forGas, forHeat, forWater)) - r.fan)
 	if r.fan < 1e-7 {
 		r.fan = 0
 	}
-	// Where fanning is not enough bees leave the combs and hang outside; enough
+	// Bees leave the combs that stay too warm all the same and hang outside; enough
 	// stay to cover the brood.
 	const stay, span = 0.2, 4.0 // share, and kelvins from the first to the last who leave; common practice, no source
-	leave := (1 - stay) * clamp((r.e.besides(&r.ball)-b.HangOut)/span, 0, 1)
-	r.outside += 0.5 * (leave - r.outside)
+	leave := 0.0
+	for i, w := range r.loose {
+		leave += w * clamp((r.e.temp[i]-b.HangOut)/span, 0, 1)
+	}
+	leave *= 1 - stay
+	r.outside += towards(dt) * (leave - r.outside)
 	if r.outside < 1e-4 {
 		r.outside = 0
 	}
+}
+
+// nestAir is the heat capacity of nest air near 30 °C by volume. [J/(m³·K)]
+const nestAir = 1.15 * dryHeat
+
+// nestHold is how much heat it takes to warm the nest's air by a kelvin within a
+// step: what leaves with the air and through the shell, and what the combs round
+// it take up. [W/K]
+func (r *run) nestHold(o *outdoors, dt float64) float64 {
+	e := r.e
+	hold := nestAir*r.fan + 0.3 // never less than a small hive's shell
+	if over := e.besides(&r.ball) - o.temp; over > 0 {
+		hold = max(hold, r.demand.Power/over)
+	}
+	for i, w := range r.ball.weight {
+		if j := e.cells[i].comb; w > 0 && j >= 0 && e.seam[j] > 0 {
+			hold += 1 / (1/e.seam[j] + dt/e.store[j])
+		}
+	}
+	return hold
+}
+
+// fanForGas is the fanned flow at which CO2 stays where bees bear it: a few bees
+// clear the air. [m³/s]
+func (r *run) fanForGas(dt float64) float64 {
+	const gasFanners = 20
+	b := r.bio
+	most := gasFanners * b.FanFlow
+	now, before := r.carbonAtCluster()-ambient, r.carbonBefore
+	r.carbonBefore = now
+	if now+ambient <= 0.7*b.CO2Fan || now <= 0 {
+		return 0
+	}
+	given := 0.0
+	for _, c := range r.e.carbon {
+		given += c
+	}
+	given /= 1.2 * massCO2 // as volume [m³/s]
+	// Implicit Euler of a mixed space, first for what the last step's fresh air
+	// was, then for what the next one's must be.
+	volume := r.e.airVolume
+	fresh := max(0, ((before-now)*volume/dt+given)/now-r.fan)
+	return meet(most, func(f float64) float64 {
+		c := (now*volume/dt+given)/(volume/dt+fresh+f) + ambient
+		return most * clamp((c-b.CO2Fan)/b.CO2Fan, 0, 1)
+	})
+}
+
+// meet is where x = want(x) for a want that falls with x, between 0 and most.
+func meet(most float64, want func(x float64) float64) float64 {
+	low, high := 0.0, most
+	if want(0) <= 0 {
+		return 0
+	}
+	for range 30 {
+		if x := (low + high) / 2; want(x) > x {
+			low = x
+		} else {
+			high = x
+		}
+	}
+	return (low + high) / 2
 }
 
 // readNest notes the humidity of the air the bees sit in.
@@ -618,6 +709,7 @@ func (r *run) readNest(o *outdoors) {
 	for i, w := range r.ball.weight {
 		ratio += w * r.e.ratio[i]
 	}
+	r.nestRatio = ratio
 	r.nestHumidity = humidity(r.e.besides(&r.ball), ratio, o.pressure)
 }
 
@@ -824,9 +916,10 @@ func (r *run) account(dt float64, o *outdoors) {
 	sensible := 0.0
 	for i, s := range e.source {
 		sensible += s + e.swing[i]*(e.temp[i]-e.last[i])
-		t.VapourMade += e.moisture[i] * dt
+		made := e.moisture[i] + e.ripening[i] - e.drying[i]*e.ratio[i]
+		t.VapourMade += made * dt
 		t.CarbonMade += e.carbon[i] * dt
-		r.acc[r.ch.vapour] += e.moisture[i] * dt
+		r.acc[r.ch.vapour] += made * dt
 	}
 	t.Sensible += sensible * dt
 	t.BeesHeat += r.demand.Power * dt

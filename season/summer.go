@@ -1,6 +1,8 @@
 package season
 
 import (
+	"hackle/air"
+	"math"
 	"time"
 
 	"hackle/hive"
@@ -16,12 +18,19 @@ const (
 
 // hot is the state of the colony's summer work.
 type hot struct {
-	unripe float64 // water still to be dried off nectar [kg]
-	spray  float64 // water spread to cool the nest [kg/s]
-	crops  float64 // water that bees hold ready in their crops [kg]
-	drying float64 // water leaving nectar [kg/s]
-	bring  float64 // honey that the nectar of this hour becomes [kg/s]
-	full   bool    // comb had no room for nectar
+	unripe  float64 // water still to be dried off nectar [kg]
+	spray   float64 // water spread to cool the nest [kg/s]
+	sprayed float64 // the same in the step before [kg/s]
+	most    float64 // the most that can be spread in the step [kg/s]
+	supply  float64 // water coming in during the step [kg/s]
+	slope   float64 // of the water spread by the nest's temperature, in heat's last solution [kg/(s·K)]
+	triedAt float64 // nest air of the last round [°C]
+	tried   bool    // there was one in this step
+	crops   float64 // water that bees hold ready in their crops [kg]
+	drying  float64 // water leaving nectar, as heat's last solution took it [kg/s]
+	debt    float64 // water evaporated that heat has not paid for yet [kg]
+	bring   float64 // honey that the nectar of this hour becomes [kg/s]
+	full    bool    // comb had no room for nectar
 }
 
 // during reports whether a day of the calendar lies from a to b, which may run
@@ -118,42 +127,88 @@ func (r *run) waterLimit(h int) float64 {
 	return min(b.WaterCap, carriers*b.WaterLoad/round)
 }
 
-// cool decides how much water bees spread in the next step, and how fast nectar
-// dries: both by halves, as with fanning, so that bees do not flip.
-func (r *run) cool(h int) {
+// cool finds how much water bees can spread in the next step.
+func (r *run) cool(h int, dt float64) {
 	b := r.bio
 	if r.dead {
-		r.hot.spray, r.hot.drying = 0, 0
+		r.hot.spray, r.hot.most, r.hot.supply = 0, 0, 0
 		return
 	}
-	const span = 2.0 // K from the first droplet to all hands
-	need := clamp((r.e.besides(&r.ball)-b.SprayAbove)/span, 0, 1)
 	// Bees hold water in their crops for the evening, when none is fetched.
 	const holders, crop = 0.1, 0.00004 // share of the bees and kg each, estimate
-	dt := 3600 / float64(r.in.StepsPerHour)
 	hold := holders * crop * r.strength.Adults / b.BeeMass
-	supply := r.waterLimit(h)
-	want := min(b.WaterCap, supply+r.hot.crops/dt) * need
-	if warm := r.e.besides(&r.ball) > b.SprayAbove-2; warm || want > 0 {
-		r.hot.crops = clamp(r.hot.crops+(supply-want)*dt, 0, hold)
+	if warm := r.e.besides(&r.ball) > b.SprayAbove-2; warm || r.hot.spray > 0 {
+		r.hot.crops = clamp(r.hot.crops+(r.hot.supply-r.hot.spray)*dt, 0, hold)
 	}
-	r.hot.spray += 0.5 * (want - r.hot.spray)
-	if r.hot.spray < 1e-9 {
-		r.hot.spray = 0
+	r.hot.sprayed = r.hot.spray
+	r.hot.supply = r.waterLimit(h)
+	r.hot.most = min(b.WaterCap, r.hot.supply+r.hot.crops/dt)
+}
+
+// sprayAt is the water that bees spread in nest air of t [°C], on their way from
+// what they spread before, and its slope. Heat's solution takes it along that
+// slope, so that water and coolness are found together. [kg/s, kg/(s·K)]
+func (r *run) sprayAt(t, dt float64) (spray, slope float64) {
+	const span = 2.0 // K from the first droplet to all hands
+	x := (t - r.bio.SprayAbove) / span
+	share := towards(dt)
+	if r.hot.most <= 0 {
+		share = 1 // no water, no lag
 	}
-	// Nectar gives its water off the faster the drier the nest air is.
-	dry := clamp(1-r.nestHumidity, 0, 1) / 0.5
-	r.hot.drying = r.hot.unripe / (ripening * 3600) * min(1.5, dry)
+	spray = r.hot.sprayed + share*(r.hot.most*clamp(x, 0, 1)-r.hot.sprayed)
+	if spray < 1e-9 {
+		spray = 0
+	}
+	if x > 0 && x < 1 {
+		slope = share * r.hot.most / span
+	}
+	// From the second round on the slope between the last two, which finds the way
+	// over the bends.
+	if d := t - r.hot.triedAt; r.hot.tried && math.Abs(d) > 0.01 {
+		slope = max(0, (spray-r.hot.spray)/d)
+	}
+	return spray, slope
+}
+
+// ripen tells the engine how nectar gives off its water to the air of each cell:
+// the faster the drier the air is, up to half as fast again as in air of half
+// saturation. The vapour solution finds the drying together with the humidity.
+func (r *run) ripen() {
+	e := r.e
+	full := r.hot.unripe / (ripening * 3600)
+	for i, w := range r.loose {
+		base := 2 * w * full
+		saturated := air.HumidityRatio(min(saturation(e.temp[i]), 0.5*e.pressure), e.pressure)
+		if e.ratio[i] < 0.25*saturated {
+			e.ripening[i], e.drying[i] = 0.75*base, 0
+		} else {
+			e.ripening[i], e.drying[i] = base, base/saturated
+		}
+	}
+	r.hot.drying = e.driedNow()
+}
+
+// driedNow is the water that leaves nectar in the air of the last solution. [kg/s]
+func (e *engine) driedNow() float64 {
+	sum := 0.0
+	for i, base := range e.ripening {
+		if base > 0 {
+			sum += base - e.drying[i]*e.ratio[i]
+		}
+	}
+	return sum
 }
 
 // thirst books the water of a step.
 func (r *run) thirst(dt float64) {
-	spent := min(r.hot.unripe, r.hot.drying*dt)
-	r.hot.unripe -= spent
-	r.tot.NectarDried += r.hot.drying * dt
+	dried := r.e.driedNow() * dt
+	r.hot.unripe = max(0, r.hot.unripe-dried)
+	r.hot.debt = dried - r.hot.drying*dt - r.hot.slope*(r.e.besides(&r.ball)-r.hot.triedAt)*dt
+	r.hot.tried = false
+	r.tot.NectarDried += dried
 	r.tot.WaterHauled += r.hot.spray * dt
 	r.acc[r.ch.hauled] += r.hot.spray * dt
-	r.acc[r.ch.dried] += r.hot.drying * dt
+	r.acc[r.ch.dried] += dried
 	if r.hot.bring > 0 {
 		honey := r.hot.bring * dt
 		r.storeHoney(honey)
@@ -166,19 +221,26 @@ func (r *run) thirst(dt float64) {
 // from the nest's air: the vapour they give, and its heat.
 func (r *run) summerSources() {
 	e := r.e
+	beside := e.besides(&r.ball)
+	r.hot.spray, r.hot.slope = r.sprayAt(beside, e.dt)
+	r.hot.triedAt, r.hot.tried = beside, true
 	water := r.hot.spray + r.drunk/3600
 	for i, w := range r.ball.weight {
 		if w == 0 {
 			continue
 		}
 		e.moisture[i] += w * water
-		e.source[i] -= w * water * latentWater
+		swing := -w * r.hot.slope * latentWater
+		e.swing[i] += swing
+		e.source[i] -= w*water*latentWater + swing*(beside-e.temp[i])
+	}
+	clear(e.ripening)
+	clear(e.drying)
+	r.hot.drying = 0
+	if r.hot.unripe > 0 {
+		r.ripen()
 	}
 	for i, w := range r.loose {
-		if w == 0 {
-			continue
-		}
-		e.moisture[i] += w * r.hot.drying
-		e.source[i] -= w * r.hot.drying * latentWater
+		e.source[i] -= w * (r.hot.drying + r.hot.debt/e.dt) * latentWater
 	}
 }

@@ -180,7 +180,7 @@ func TestWeakColonyDoesLess(t *testing.T) {
 func TestWhatFalls(t *testing.T) {
 	base := hotHive(t)
 	base.Colony.WaterNear = 0
-	base.Colony.Honey = 20
+	base.Colony.Honey = 8 // so little that it is the flow that loads the combs
 	base.Colony.Flows = []hive.Flow{{From: hive.Day{Month: 6, Day: 1}, To: hive.Day{Month: 7, Day: 10}, Nectar: 5, Sugar: 0.4}}
 	run := func(age hive.CombAge, support hive.Support, flows bool) float64 {
 		p := base.Clone()

@@ -209,12 +209,17 @@ func (c Comparison) WriteText(w io.Writer, system quantity.System) error {
 	return err
 }
 
-// narrow is Format without pounds and ounces side by side.
+// narrow is Format without pounds and ounces side by side, and with whole fluid
+// ounces.
 func (n Line) narrow(v float64, system quantity.System) string {
 	text := n.Format(v, system)
 	if n.Unit == "kg" && strings.Count(text, " ") > 1 {
 		const pound = 0.45359237 // international pound, exact [kg]
 		return fixed(v/pound, 2) + " lb"
+	}
+	if number, ok := strings.CutSuffix(text, " fl oz"); ok {
+		whole, _, _ := strings.Cut(number, ".")
+		return whole + " fl oz"
 	}
 	return text
 }

@@ -627,9 +627,9 @@ func (r *run) ventilate(o *outdoors, dt float64) {
 	if r.fan < 1e-7 {
 		r.fan = 0
 	}
-	// Bees leave the combs that stay too warm all the same and hang outside; enough
-	// stay to cover the brood.
-	const stay, span = 0.2, 4.0 // share, and kelvins from the first to the last who leave; common practice, no source
+	// Bees leave the combs that stay too warm all the same: one half move down to the
+	// brood nest, the other hang outside.
+	const stay, span = 0.5, 4.0 // share, and kelvins from the first to the last who leave; estimates
 	leave := 0.0
 	for i, w := range r.loose {
 		leave += w * clamp((r.e.temp[i]-b.HangOut)/span, 0, 1)

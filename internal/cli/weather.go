@@ -23,9 +23,9 @@ normals or daily records, move it to a yard's height and shelter, draw many year
 from a record, build a hot spell or cold snap, warm a climate, or fetch the past
 and the forecast from an open service. Only fetch uses a network.
 
-Weather is written in two forms. NAME.csv has a column map NAME.csv.map.yaml
-beside it and holds hours with dates. NAME.epw, the EPW layout, holds these or a
-typical year, which has no dates and repeats. Either is then weather for
+Weather is written in two forms: NAME.csv with a column map NAME.csv.map.yaml
+beside it, or NAME.epw, the EPW layout. Both hold hours with dates, or a typical
+year, which has no dates and repeats. Either is then weather for
 --weather, and for every command here that takes weather.`,
 		Example: `  hackle weather show burlington-vt
   hackle weather near --latitude 44.3 --longitude -72.6 --height 300m --out yard.epw

@@ -72,7 +72,7 @@ func weatherFilesOf(path string) ([]string, error) {
 	case epwTail:
 		return []string{path}, nil
 	}
-	return nil, fmt.Errorf("%s: a name that ends in .epw, or in .csv for weather with dates, is wanted", path)
+	return nil, fmt.Errorf("%s: a name that ends in .epw or .csv is wanted", path)
 }
 
 // free tells whether a file may be written: it is not there, or force.

@@ -118,7 +118,13 @@ func TestWeatherNear(t *testing.T) {
 	done(t, run(t, "year", example(t, 0), "--weather", path, "--from", "2026-01-15", "--to", "2026-01-16"))
 	before, _ := os.ReadFile(path)
 	refused(t, run(t, with(args, "--out", path)...), "--force")
-	refused(t, run(t, with(args, "--out", filepath.Join(dir, "yard.csv"))...), ".epw")
+	table := filepath.Join(dir, "yard.csv")
+	done(t, run(t, with(args, "--out", table)...))
+	again := tree(t, done(t, run(t, "weather", "show", table, "--json")).out)
+	nearTo(t, "mean read back from CSV [°C]", num(t, again, "summary.whole.mean_c"), mean, 0.001)
+	if typical, _ := at(again, "typical"); typical != true {
+		t.Error("the CSV is no typical year")
+	}
 	refused(t, run(t, with(args, "--out", filepath.Join(dir, "yard.txt"))...), ".epw")
 	if after, _ := os.ReadFile(path); !bytes.Equal(before, after) {
 		t.Error("the file was replaced without --force")
@@ -128,7 +134,7 @@ func TestWeatherNear(t *testing.T) {
 	if !strings.Contains(text.out, "mi away") || !strings.Contains(text.out, "Written: ") {
 		t.Errorf("text:\n%s", text.out)
 	}
-	only(t, dir, "yard.epw")
+	only(t, dir, "yard.csv", "yard.csv.map.yaml", "yard.epw")
 	far := done(t, run(t, "weather", "near", "--latitude", "47", "--longitude", "20", "--height", "100"))
 	if !strings.Contains(far.out, "example of a climate") || !strings.Contains(far.out, "Nothing was written") || strings.Count(far.out, "example of") != 1 {
 		t.Errorf("far away:\n%s", far.out)
@@ -648,11 +654,11 @@ func TestWeatherThatCannotBeWritten(t *testing.T) {
 	if err := os.WriteFile(csv, []byte("mine"), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := writeWeather(csv, w); err == nil || !strings.Contains(err.Error(), "typical") {
-		t.Errorf("a typical year as CSV: %v", err)
+	if _, err := writeWeather(csv, &climate.Series{Name: "nothing"}); err == nil || !strings.Contains(err.Error(), "no hour") {
+		t.Errorf("weather without an hour as CSV: %v", err)
 	}
 	if text, err := os.ReadFile(csv); err != nil || string(text) != "mine" {
-		t.Errorf("what was there is %q (%v)", text, err)
+		t.Errorf("what was there is %.80q (%v)", text, err)
 	}
 	only(t, dir, "a.csv")
 	if err := free(filepath.Join(csv, "x.epw"), false); err == nil || errors.Is(err, os.ErrNotExist) {

@@ -33,8 +33,8 @@ func BuiltinNames() []string {
 
 // Builtin returns the typical year built in under a name such as
 // "burlington-vt": that of a file, or one made from monthly normals by
-// [MakeTypical]; see [Site]. An unknown name is an error that lists the names
-// there are.
+// [MakeTypical]; see [Site]. An unknown name is an error that names the
+// nearest ones.
 func Builtin(name string) (*Series, error) {
 	site, err := siteNamed(name)
 	if err != nil {

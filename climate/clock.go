@@ -3,6 +3,7 @@ package climate
 import (
 	"fmt"
 	"math"
+	"strings"
 	"time"
 	_ "time/tzdata" // the rules of daylight saving time, wherever the program runs
 )
@@ -134,4 +135,35 @@ func (t *table) secondPass(rows []csvRow) bool {
 	}
 	tell()
 	return found
+}
+
+// Clock turns the times that a clock on a wall or in a logger shows into instants.
+// It remembers the last change of the clock and must not be used by two goroutines
+// at once.
+type Clock struct{ c clock }
+
+// NewClock returns the clock of a zone: UTC, an offset such as +01:00, or a place of
+// the IANA time zone database such as Europe/Berlin, whose daylight saving time it
+// then follows.
+func NewClock(zone string) (*Clock, error) {
+	if offset, err := parseZone(zone); err == nil {
+		return &Clock{clock{offset: int64(offset / time.Second)}}, nil
+	}
+	if !strings.Contains(zone, "/") {
+		return nil, fmt.Errorf("zone %q, accepted: UTC, an offset such as +01:00, or a place such as Europe/Berlin", zone)
+	}
+	place, err := time.LoadLocation(zone)
+	if err != nil {
+		return nil, fmt.Errorf("zone %q, accepted: a place of the IANA time zone database such as America/New_York", zone)
+	}
+	return &Clock{clock{place: place}}, nil
+}
+
+// Instant returns the Unix time [s] at which the clock shows a time, given as if it
+// were UTC. A time shown twice gives the first, and again says how much later the
+// second is [s]. A time that the clock skips gives the instant at which it would
+// have been shown had the clock not been put forward.
+func (c *Clock) Instant(shown int64) (at, again int64, skipped bool) {
+	at, later, skipped := c.c.instant(shown)
+	return at, int64(later), skipped
 }

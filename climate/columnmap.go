@@ -26,6 +26,7 @@ import (
 //	longitude: -73.2          # degrees, east positive
 //	height: 110 m             # above the sea
 //	zone: "-05:00"            # the site's standard time, ahead of UTC
+//	typical: true             # the rows are one typical year, which repeats
 //	separator: ","            # default; "tab" for tabs
 //	decimal: "."              # default; or ","
 //	skip lines: 0             # lines before the column names
@@ -63,6 +64,11 @@ import (
 // the clock skips in spring are read as if it had not yet been put forward.
 // Both are reported by line. A zone in the text of a row outranks this.
 //
+// With typical the rows are a typical year: all hours of 1 January to 31
+// December, of which the calendar years do not count, so that months may come from
+// different ones; 29 February is left out. A typical year repeats and takes any
+// calendar year.
+//
 // Without any radiation the file is refused unless NoSun says what to assume:
 // "overcast" takes every day as fully clouded, a quarter of a clear sky's sun
 // (Kasten-Czeplak); "daily range" estimates each day's sun from its
@@ -80,6 +86,7 @@ type ColumnMap struct {
 	Separator byte          // 0 for ','
 	Decimal   byte          // 0 for '.'
 	SkipLines int           // lines before the column names
+	Typical   bool          // a typical year, which repeats
 	Missing   []string      // texts that stand for no value; nil for the default
 	Time      TimeColumn
 	Columns   map[string]Column // by field name, such as "air temperature"
@@ -118,6 +125,7 @@ type mapFile struct {
 	Zone      string   `yaml:"zone"`
 	Separator string   `yaml:"separator,omitempty"`
 	Decimal   string   `yaml:"decimal,omitempty"`
+	Typical   bool     `yaml:"typical,omitempty"`
 	SkipLines int      `yaml:"skip lines,omitempty"`
 	Missing   []string `yaml:"missing"`
 	Time      struct {
@@ -166,7 +174,7 @@ func ParseColumnMap(text []byte) (ColumnMap, error) {
 	}
 	m = ColumnMap{
 		Name: f.Name, Source: f.Source, Latitude: *f.Latitude, Longitude: *f.Longitude, Height: height, Zone: zone,
-		SkipLines: f.SkipLines, Missing: f.Missing, NoSun: f.NoSun,
+		SkipLines: f.SkipLines, Typical: f.Typical, Missing: f.Missing, NoSun: f.NoSun,
 		Time:    TimeColumn{Columns: f.Time.Columns, Layout: f.Time.Layout, Stamp: f.Time.Stamp},
 		Columns: make(map[string]Column, len(f.Columns)),
 	}
@@ -258,6 +266,7 @@ type csvPlan struct {
 	separator    byte
 	decimalComma bool
 	skipLines    int
+	typical      bool
 	missing      []string
 	siteZone     time.Duration
 	clock        clock
@@ -296,7 +305,7 @@ var fieldKinds = [fieldCount]struct {
 
 // compile checks the map.
 func (m *ColumnMap) compile() (*csvPlan, error) {
-	p := &csvPlan{separator: m.Separator, skipLines: m.SkipLines, missing: m.Missing, siteZone: m.Zone}
+	p := &csvPlan{separator: m.Separator, skipLines: m.SkipLines, typical: m.Typical, missing: m.Missing, siteZone: m.Zone}
 	if !(m.Latitude >= -90 && m.Latitude <= 90) {
 		return nil, fmt.Errorf("latitude %g, accepted: -90 to 90 degrees", m.Latitude)
 	}

@@ -20,7 +20,7 @@ func (m ColumnMap) Write(w io.Writer) error {
 	f := mapFile{
 		Version: 1, Name: m.Name, Source: m.Source, Latitude: &m.Latitude, Longitude: &m.Longitude,
 		Height: quantity.FormatExact(m.Height, quantity.Length), Zone: writtenZone(m.Zone),
-		SkipLines: m.SkipLines, Missing: m.Missing, NoSun: m.NoSun,
+		SkipLines: m.SkipLines, Typical: m.Typical, Missing: m.Missing, NoSun: m.NoSun,
 	}
 	if f.Missing == nil {
 		f.Missing = defaultMissing()

@@ -35,6 +35,9 @@ import (
 //   - a row earlier than the one before it: sorted into its place. A file that
 //     runs backwards as a whole is turned round, which is no fault.
 //
+// With m.Typical the rows are laid on the days of a year of 365 whatever their
+// own years are.
+//
 // A file with more than 2 % of such rows is refused. The rules for missing and
 // impossible values are in the package comment.
 //
@@ -70,7 +73,7 @@ func readCSV(name string, text []byte, m ColumnMap) (*Series, error) {
 	t := &table{file: name, noSun: plan.noSun}
 	t.series = Series{
 		Name: m.Name, Latitude: m.Latitude, Longitude: m.Longitude, Height: m.Height,
-		Zone: plan.siteZone, Source: m.Source, Typical: false,
+		Zone: plan.siteZone, Source: m.Source, Typical: m.Typical,
 	}
 	if t.series.Name == "" {
 		t.series.Name = name
@@ -99,6 +102,11 @@ func readCSV(name string, text []byte, m ColumnMap) (*Series, error) {
 	}
 	if err := plan.toHours(t, rows, values); err != nil {
 		return nil, err
+	}
+	if plan.typical {
+		if err := t.wholeTypicalYear(int(rows[len(rows)-1].line)); err != nil {
+			return nil, err
+		}
 	}
 	for f, v := range plan.constant {
 		if plan.isConstant[f] {
@@ -170,6 +178,44 @@ func (p *csvPlan) readHeader(t *table, lines *splitter) error {
 	return nil
 }
 
+// inTypicalYear moves a time to the year of typical hours, at its month, day and
+// hour in the site's standard time, and tells the year that it had. There is no
+// 29 February.
+func (p *csvPlan) inTypicalYear(at int64) (moved int64, year int, month time.Month, isLeapDay bool) {
+	before := int64(0)
+	if p.stamp == stampEnd {
+		before = 1 // midnight ends the day before
+	}
+	d := time.Unix(at-before, 0).In(fixedZone(p.siteZone))
+	if d.Month() == time.February && d.Day() == 29 {
+		return 0, 0, 0, true
+	}
+	m := time.Date(typicalYear, d.Month(), d.Day(), d.Hour(), d.Minute(), d.Second(), 0, fixedZone(p.siteZone))
+	return m.Unix() + before, d.Year(), d.Month(), false
+}
+
+// wholeTypicalYear lays the hours read on 1 January to 31 December; up to the
+// longest gap may be missing at either end.
+func (t *table) wholeTypicalYear(line int) error {
+	start := time.Date(typicalYear, 1, 1, 0, 0, 0, 0, fixedZone(t.series.Zone))
+	n := len(t.line)
+	lead := int(t.series.Start.Sub(start) / time.Hour)
+	if lead < 0 || lead > longestGap || lead+n > 8760 || lead+n < 8760-longestGap {
+		return &FileError{File: t.file, Line: line, Field: "time",
+			Found:    fmt.Sprintf("%d hours of a typical year, from %s", n, t.series.Start.Format("2 January 15:04")),
+			Accepted: "all hours of 1 January to 31 December, as the column map says typical: true"}
+	}
+	lines, columns := t.line, t.column
+	t.line, t.column, t.n = nil, [fieldCount][]float64{}, 0
+	t.grow(8760)
+	copy(t.line[lead:], lines)
+	for f := range columns {
+		copy(t.column[f][lead:], columns[f])
+	}
+	t.series.Start = start
+	return nil
+}
+
 // readRows parses the rows; values holds len(p.columns) numbers a row.
 func (p *csvPlan) readRows(t *table, lines *splitter) ([]csvRow, []float64, error) {
 	k := len(p.columns)
@@ -180,6 +226,7 @@ func (p *csvPlan) readRows(t *table, lines *splitter) ([]csvRow, []float64, erro
 	var stamp, number []byte
 	var skipped clockReport
 	defer func() { skipped.tell(t) }()
+	leapDays := 0
 	for {
 		l, ok := lines.next()
 		if !ok {
@@ -213,6 +260,18 @@ func (p *csvPlan) readRows(t *table, lines *splitter) ([]csvRow, []float64, erro
 		}
 		if skips {
 			skipped.add(lines.line, stamp)
+		}
+		if p.typical {
+			moved, year, month, isLeapDay := p.inTypicalYear(at)
+			if isLeapDay {
+				if leapDays == 0 {
+					t.repair(lines.line, "time", "29 February", "left out: a typical year has 365 days here")
+				}
+				leapDays++
+				continue
+			}
+			at = moved
+			t.years[month] = year
 		}
 		rows = append(rows, csvRow{at: at, line: int32(lines.line), row: int32(len(rows)), again: again})
 		faulty := false

@@ -110,7 +110,7 @@ func TestLoad(t *testing.T) {
 	if s, err = Load("testdata/yard.csv"); err != nil || s.Latitude != 47.2 {
 		t.Errorf("file: %v", err)
 	}
-	if _, err = Load("atlantis"); err == nil || !strings.Contains(err.Error(), "burlington-vt") {
+	if _, err = Load("atlantis"); err == nil || !strings.Contains(err.Error(), "hackle weather list") {
 		t.Errorf("neither: %v", err)
 	}
 	if _, err = Builtin("../testdata/yard"); err == nil {

@@ -2,12 +2,16 @@ package climate
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/csv"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
+
+	"hackle/internal/spelling"
 )
 
 // Basis says what the built-in weather of a site rests on.
@@ -78,7 +82,53 @@ func siteNamed(name string) (Site, error) {
 			return s, nil
 		}
 	}
-	return Site{}, fmt.Errorf("no built-in weather %q; there is %s", name, strings.Join(BuiltinNames(), ", "))
+	hint := ""
+	if near := likeNames(name, sites); len(near) > 0 {
+		hint = "; did you mean " + strings.Join(near, " or ") + "?"
+	}
+	return Site{}, fmt.Errorf("no built-in weather %q%s (hackle weather list names all %d)", name, hint, len(sites))
+}
+
+// likeNames finds the sites whose name, place or climate is nearest to a word, at
+// most three, the nearest first; none when no name is near.
+func likeNames(word string, sites []Site) []string {
+	word = strings.ToLower(strings.TrimSpace(word))
+	if word == "" {
+		return nil
+	}
+	type like struct {
+		name string
+		off  float64
+	}
+	var near []like
+	for _, s := range sites {
+		town, _, _ := strings.Cut(s.Place, ",")
+		town = strings.ToLower(town)
+		best := math.Inf(1)
+		// The last part of a name is the state or country, which many leave out.
+		short := s.Name
+		if i := strings.LastIndexByte(s.Name, '-'); i > 0 {
+			short = s.Name[:i]
+		}
+		for _, as := range []string{s.Name, short, town} {
+			off := float64(spelling.Corrections(word, as))
+			if len(word) >= 3 && (strings.HasPrefix(as, word) || strings.Contains(word, as)) {
+				off = min(off, 0.5)
+			}
+			if off <= max(1, float64(len(word))/3) {
+				best = min(best, off)
+			}
+		}
+		if !math.IsInf(best, 1) {
+			near = append(near, like{s.Name, best})
+		}
+	}
+	slices.SortStableFunc(near, func(a, b like) int { return cmp.Compare(a.off, b.off) })
+	names := make([]string, 0, 3)
+	for _, l := range near[:min(len(near), 3)] {
+		names = append(names, l.name)
+	}
+	return names
 }
 
 // builtinTable reads a table of the program with the columns named.

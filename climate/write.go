@@ -2,7 +2,6 @@ package climate
 
 import (
 	"bufio"
-	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -12,9 +11,6 @@ import (
 
 	"hackle/air"
 )
-
-// ErrTypicalCSV tells that a typical year has no CSV form.
-var ErrTypicalCSV = errors.New("climate: a typical year repeats and belongs to no year, which a CSV file cannot say; the EPW layout can")
 
 // csvTime is the column of times that WriteCSV writes.
 const csvTime = "time"
@@ -71,15 +67,14 @@ func (s *Series) unknownThroughout(field int) bool {
 // hour than its middle or its beginning (see [Series.MidOffset]); the nearer of
 // these two is written.
 //
-// A typical year is [ErrTypicalCSV]; see [WriteEPW].
+// A typical year is written with the dates of 2001, and its map says that it is
+// typical.
 func WriteCSV(w io.Writer, s *Series) (ColumnMap, error) {
 	m := ColumnMap{
 		Name: s.Name, Source: s.Source, Latitude: s.Latitude, Longitude: s.Longitude, Height: s.Height, Zone: s.Zone,
 		Time:    TimeColumn{Columns: []string{csvTime}, Layout: "iso", Stamp: "start"},
+		Typical: s.Typical,
 		Columns: map[string]Column{},
-	}
-	if s.Typical {
-		return m, ErrTypicalCSV
 	}
 	if len(s.Hours) == 0 {
 		return m, fmt.Errorf("climate: writing %s: no hour of weather", s.Name)

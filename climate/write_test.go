@@ -145,11 +145,6 @@ func TestWriteEPWReadsBack(t *testing.T) {
 }
 
 func TestWriteRefuses(t *testing.T) {
-	typical := *recordToWrite(true, true, 0)
-	typical.Typical = true
-	if _, err := WriteCSV(&bytes.Buffer{}, &typical); !errors.Is(err, ErrTypicalCSV) {
-		t.Errorf("a typical year as CSV: %v", err)
-	}
 	// What is known of rain that is mostly unknown is kept.
 	few := recordToWrite(false, false, 0)
 	few.Hours[9].Rain = 2

@@ -125,10 +125,7 @@ func writeWeather(path string, s *climate.Series) ([]string, error) {
 	}
 	defer f.discard()
 	m, err := climate.WriteCSV(f, s)
-	switch {
-	case errors.Is(err, climate.ErrTypicalCSV):
-		return nil, fmt.Errorf("%s: this is a typical year, which repeats and has no dates: name the file .epw", path)
-	case err != nil:
+	if err != nil {
 		return nil, fmt.Errorf("cannot write %s: %w", path, err)
 	}
 	mapPath := files[1]

@@ -79,13 +79,17 @@ func Fits(stock, wanted float64) bool {
 
 // Quote prices one need. A material by area takes the cheapest stock of its
 // thickness, or the cheapest pile of at most four sheets that makes it up, or fill
-// by volume or mass. The error is a *NoPrice when the table does not tell.
+// by volume or mass; sugar by mass takes Values.Sugar. The error is a *NoPrice when the table does not tell.
 func (t *Table) Quote(n Need) (Line, error) {
 	if !finite(n.Amount) || !finite(n.Thickness) {
 		return Line{}, &NoPrice{n, "the amount is no number"}
 	}
 	if n.Measure == Each {
 		return t.counted(n)
+	}
+	if sugar := t.Values.Sugar; n.Measure == Mass && n.Name == "sugar" && sugar.Known() {
+		cost := sugar.One() * n.Amount
+		return Line{Need: n, Stock: "sugar", Used: cost, Bought: cost}, nil
 	}
 	stock := t.Of(n.Name)
 	if len(stock) == 0 {

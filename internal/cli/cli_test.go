@@ -906,7 +906,7 @@ func TestMissesAreMarked(t *testing.T) {
 func TestDemo(t *testing.T) {
 	dir := t.TempDir()
 	began := time.Now()
-	r := run(t, "demo", "--into", dir)
+	r := run(t, "demo", "--once", "--into", dir)
 	if r.code != Done || r.errOut != "" {
 		t.Fatalf("code %d: %s", r.code, r.errOut)
 	}
@@ -927,7 +927,7 @@ func TestDemo(t *testing.T) {
 	if err := os.WriteFile(mine, []byte("changed"), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	again := run(t, "demo", "--into", dir, "--json")
+	again := run(t, "demo", "--once", "--into", dir, "--json")
 	if again.code != Done {
 		t.Fatalf("code %d: %s", again.code, again.errOut)
 	}
@@ -953,7 +953,7 @@ func TestDemo(t *testing.T) {
 		}
 	}
 	for _, into := range []string{filepath.Join(dir, "none"), filepath.Join(dir, "demo-yard-2")} {
-		if r := run(t, "demo", "--into", into); r.code != BadInput {
+		if r := run(t, "demo", "--once", "--into", into); r.code != BadInput {
 			t.Errorf("--into %s: code %d", into, r.code)
 		}
 	}
@@ -980,7 +980,7 @@ func TestCancelled(t *testing.T) {
 		t.Errorf("before it began: code %d", r.code)
 	}
 	for _, args := range [][]string{
-		{"demo", "--into", dir},
+		{"demo", "--once", "--into", dir},
 		{"year", hiveFile, "--weather", "burlington-vt", "--from", "2026-01-01", "--to", "2060-01-01", "--trace", filepath.Join(dir, "hours.csv")},
 		{"compare", hiveFile, hiveFile, "--weather", "burlington-vt", "--from", "2026-01-01", "--to", "2060-01-01"},
 	} {

@@ -16,7 +16,9 @@ import (
 	"hackle/examples"
 	"hackle/hive"
 	"hackle/internal/answer"
+	"hackle/internal/store"
 	"hackle/ledger"
+	"hackle/yard"
 )
 
 // Of the demo.
@@ -38,36 +40,125 @@ type demonstrated struct {
 
 func (p *program) demoCommand() *cobra.Command {
 	var into string
+	var once bool
+	var f serveFlags
 	c := p.command(&cobra.Command{
 		Use:   "demo",
-		Short: "Set up an invented yard, run its winter and compare the hives",
-		Long: `Write an invented yard of hive files into a new folder, run all hives through the
-winter of a typical year in Burlington, Vermont, and one of them through the whole
-year, and print how they compare and what to try next. It asks nothing and
+		Short: "Set up an invented yard and open it in the browser",
+		Long: `Write an invented yard into a new folder, hive files and the yard's file, and serve
+its pages until it is interrupted, as hackle serve does. It asks nothing and
 overwrites nothing: the folder is demo-yard, or demo-yard-2 and so on when that is
-taken.`,
+taken.
+
+With --once nothing is served: all hives are run through the winter of a typical
+year in Burlington, Vermont, and one of them through the whole year, and it prints
+how they compare and what to try next.`,
 		Example: `  hackle demo
   hackle demo --into ~/bees
-  hackle demo --units us`,
+  hackle demo --once --units us`,
 		Args: cobra.NoArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error { return p.demo(cmd.Context(), into) },
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			if once {
+				return p.demo(cmd.Context(), into)
+			}
+			return p.demoServe(cmd.Context(), into, &f, cmd.Flags().Changed("listen"))
+		},
 	})
 	c.Flags().StringVar(&into, "into", ".", "existing `folder` to put the new folder into")
+	c.Flags().BoolVar(&once, "once", false, "print how the hives compare, and stop")
+	f.add(c)
 	return c
 }
 
-func (p *program) demo(ctx context.Context, into string) error {
+// demoMaking begins the folder of a yard. It is made under another name and gets
+// its own, by settle, only when all is done.
+func demoMaking(into string) (making string, err error) {
 	info, err := os.Stat(into)
 	if err != nil {
-		return fmt.Errorf("--into: %w", err)
+		return "", fmt.Errorf("--into: %w", err)
 	}
 	if !info.IsDir() {
-		return fmt.Errorf("--into %s is no folder", into)
+		return "", fmt.Errorf("--into %s is no folder", into)
 	}
-	// The yard is made under another name and gets its own only when all is done.
-	making, err := os.MkdirTemp(into, "."+demoFolder+"-*")
+	if making, err = os.MkdirTemp(into, "."+demoFolder+"-*"); err != nil {
+		return "", fmt.Errorf("cannot write into %s: %w", into, err)
+	}
+	return making, nil
+}
+
+// demoServe makes the yard and opens it.
+func (p *program) demoServe(ctx context.Context, into string, f *serveFlags, listenGiven bool) error {
+	making, err := demoMaking(into)
 	if err != nil {
-		return fmt.Errorf("cannot write into %s: %w", into, err)
+		return err
+	}
+	defer os.RemoveAll(making) // nothing is there once it was renamed
+	files, plans, err := demoYard(making)
+	if err != nil {
+		return err
+	}
+	const name = "yard.sqlite"
+	if err := demoKeep(ctx, filepath.Join(making, name), making, files, plans); err != nil {
+		return err
+	}
+	folder, err := settle(making, filepath.Join(into, demoFolder))
+	if err != nil {
+		return err
+	}
+	return p.serve(ctx, filepath.Join(folder, name), f, listenGiven)
+}
+
+// demoPlaces is where the invented hives stand, in metres east and north of the
+// corner of an invented field: two rows and one by itself.
+var demoPlaces = [][2]float64{{0, 0}, {3, 0}, {6, 0}, {9, 0}, {0, 6}, {4.5, 6.5}, {9, 6}, {14, 3}}
+
+// demoKeep writes the invented yard into a yard file.
+func demoKeep(ctx context.Context, path, folder string, files []string, plans []hive.Plan) (err error) {
+	kept, err := store.Open(ctx, path, store.Options{})
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, kept.Close()) }()
+	id := func() (made yard.ID) {
+		made, e := yard.NewID()
+		err = errors.Join(err, e)
+		return made
+	}
+	y := yard.Yard{Meta: yard.Meta{ID: id()}, Name: "Alder Yard (invented)", Weather: demoWeather, Note: "An invented yard, to look around in."}
+	if s := plans[0].Site; s.HasPlace {
+		y.HasPlace, y.Latitude, y.Longitude, y.Height = true, s.Latitude, s.Longitude, s.Height
+	}
+	var hives []yard.Hive
+	var builds []yard.Build
+	for i, plan := range plans {
+		text, e := os.ReadFile(filepath.Join(folder, files[i]))
+		if e != nil {
+			return e
+		}
+		h := yard.Hive{Meta: yard.Meta{ID: id()}, Yard: y.ID, Name: plan.Hive.Name}
+		if i < len(demoPlaces) {
+			h.HasPosition, h.X, h.Y = true, demoPlaces[i][0], demoPlaces[i][1]
+		}
+		hives = append(hives, h)
+		builds = append(builds, yard.Build{Meta: yard.Meta{ID: id()}, Hive: h.ID, From: "2025-04-01", File: string(text), Note: "Invented."})
+	}
+	if err != nil {
+		return err
+	}
+	if _, err := kept.Yards.Put(ctx, y); err != nil {
+		return err
+	}
+	if _, err := kept.Hives.PutAll(ctx, hives); err != nil {
+		return err
+	}
+	_, err = kept.Builds.PutAll(ctx, builds)
+	return err
+}
+
+func (p *program) demo(ctx context.Context, into string) error {
+	making, err := demoMaking(into)
+	if err != nil {
+		return err
 	}
 	defer os.RemoveAll(making) // nothing is there once it was renamed
 	files, plans, err := demoYard(making)

@@ -497,3 +497,12 @@ func ExampleMake() {
 	// 2 side block 148.5 mm 9.5 mm 19 mm
 	// 2 middle block 23.5 mm 9.5 mm 19 mm
 }
+
+func planB(b *testing.B) hive.Plan {
+	b.Helper()
+	h, err := hive.New("stacked-10")
+	if err != nil {
+		b.Fatal(err)
+	}
+	return hive.Plan{Hive: h}
+}

@@ -1,6 +1,7 @@
 package yard
 
 import (
+	"crypto/sha256"
 	"fmt"
 	"strings"
 	"time"
@@ -46,4 +47,23 @@ func (id ID) Made() time.Time {
 	}
 	s, ns := u.Time().UnixTime()
 	return time.Unix(s, ns).UTC()
+}
+
+// IDFrom makes an ID from what a thing says, for rows of a table that carry none:
+// the same row gives the same ID, so that a table read twice is kept once. Its time
+// is at.
+func IDFrom(at time.Time, parts ...string) ID {
+	h := sha256.New()
+	for _, p := range parts {
+		fmt.Fprintf(h, "%d:%s", len(p), p)
+	}
+	var u uuid.UUID
+	copy(u[:], h.Sum(nil))
+	ms := max(at.UnixMilli(), 0)
+	for i := range 6 {
+		u[i] = byte(ms >> (8 * (5 - i)))
+	}
+	u[6] = u[6]&0x0f | 0x70 // version 7
+	u[8] = u[8]&0x3f | 0x80 // variant of RFC 9562
+	return ID(u.String())
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"maps"
 	"math"
+	"reflect"
 	"slices"
 	"strings"
 	"time"
@@ -254,7 +255,7 @@ func (r Record) Flag(field string) (value, ok bool) {
 func (r Record) Same(kept Record) bool {
 	return r.ID == kept.ID && r.Kind == kept.Kind && r.At.Equal(kept.At) && offset(r.At) == offset(kept.At) &&
 		(r.Hive == "" || r.Hive == kept.Hive) && (r.Colony == "" || r.Colony == kept.Colony) &&
-		r.Note == kept.Note && r.Deleted == kept.Deleted && maps.Equal(r.Values, kept.Values)
+		r.Note == kept.Note && r.Deleted == kept.Deleted && len(r.Values) == len(kept.Values) && (len(r.Values) == 0 || reflect.DeepEqual(r.Values, kept.Values))
 }
 
 func offset(t time.Time) int {
@@ -315,7 +316,7 @@ func (r Record) checkTogether(fs *Faults) {
 		}
 	case Weight:
 		reading, weighed := r.Number("reading_kg")
-		if !weighed && !has("feel") {
+		if !has("reading_kg") && !has("feel") {
 			fs.add("reading_kg", "", "a reading, or how it felt", "")
 		}
 		if tare, ok := r.Number("tare_kg"); ok && weighed && tare >= reading {

@@ -85,12 +85,14 @@ func fail(path, doing string, err error) error {
 	return &Error{Problem: problem, File: path, Doing: doing, Todo: todo, Err: err}
 }
 
+// repair is the remedy for a damaged file.
+const repair = "leave the file as it is, and restore the latest backup: hackle yard restore keeps the damaged one beside it"
+
 // diagnose names the problem behind an error and the remedy.
 func diagnose(err error) (Problem, string) {
 	const (
 		onlyRead = "allow writing to the file and its folder (both are written to), or name another with --yard"
 		room     = "make room on its disk and try again; nothing kept before is lost"
-		broken   = "leave the file as it is, and restore the latest backup to a new place: hackle yard restore"
 	)
 	var db *sqlite.Error
 	if errors.As(err, &db) {
@@ -112,9 +114,9 @@ func diagnose(err error) (Problem, string) {
 		case sqlite3.SQLITE_IOERR:
 			return Faulty, "look whether its disk is full or failing, and try again; nothing kept before is lost"
 		case sqlite3.SQLITE_CORRUPT:
-			return Corrupt, broken
+			return Corrupt, repair
 		case sqlite3.SQLITE_NOTADB:
-			return NotYard, "it is another kind of file, or damaged at its beginning; name another with --yard, or restore a backup to a new place: hackle yard restore"
+			return NotYard, "it is another kind of file, or damaged at its beginning; name another with --yard, or restore a backup: hackle yard restore"
 		case sqlite3.SQLITE_CONSTRAINT:
 			return Conflict, ""
 		}

@@ -143,5 +143,5 @@ func (s *Store) keepOlder(ctx context.Context, version int) error {
 	if _, err := os.Stat(kept); err == nil {
 		return nil
 	}
-	return s.copyTo(ctx, kept)
+	return s.copyTo(ctx, kept, nil)
 }

@@ -100,11 +100,11 @@ func Open(ctx context.Context, path string, options Options) (*Store, error) {
 		s.now = time.Now
 	}
 	wait := cmp.Or(options.Wait, 5*time.Second)
-	if s.write, err = connect(path, wait, "rw", "synchronous(FULL)"); err != nil {
+	if s.write, err = connect(path, wait, "rw", "immediate", "synchronous(FULL)"); err != nil {
 		return nil, fail(path, doing, err)
 	}
 	s.write.SetMaxOpenConns(1)
-	if s.read, err = connect(path, wait, "rw", "query_only(1)"); err != nil {
+	if s.read, err = connect(path, wait, "rw", "deferred", "query_only(1)"); err != nil {
 		s.write.Close()
 		return nil, fail(path, doing, err)
 	}
@@ -139,9 +139,10 @@ func ready(path string, existing bool) error {
 	return f.Close()
 }
 
-// connect makes a pool of connections to the file. mode is that of SQLite's URI.
-func connect(path string, wait time.Duration, mode string, pragmas ...string) (*sql.DB, error) {
-	q := url.Values{"mode": {mode}, "_txlock": {"immediate"}}
+// connect makes a pool of connections to the file. mode is that of SQLite's URI,
+// begin the way its transactions begin.
+func connect(path string, wait time.Duration, mode, begin string, pragmas ...string) (*sql.DB, error) {
+	q := url.Values{"mode": {mode}, "_txlock": {begin}}
 	q.Add("_pragma", fmt.Sprintf("busy_timeout(%d)", wait.Milliseconds()))
 	q.Add("_pragma", "foreign_keys(1)")
 	q.Add("_pragma", "trusted_schema(0)")

@@ -232,7 +232,7 @@ func TestWeatherComesBackTheSame(t *testing.T) {
 		t.Fatal(err)
 	}
 	again, err := s.AddWeather(t.Context(), w)
-	if err != nil || again != kept {
+	if err != nil || again.Hash != kept.Hash || again.ID != kept.ID {
 		t.Errorf("added again it is %+v, %v; wanted %+v", again, err, kept)
 	}
 	back, err := s.WeatherSeries(t.Context(), kept.ID)
@@ -369,7 +369,7 @@ func TestOnlyYardFilesAreOpened(t *testing.T) {
 		t.Fatal(err)
 	}
 	foreign := filepath.Join(dir, "foreign.sqlite")
-	db, err := connect(foreign, time.Second, "rwc")
+	db, err := connect(foreign, time.Second, "rwc", "immediate")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -121,34 +121,41 @@ func (s *Store) AddWeather(ctx context.Context, w *climate.Series) (Weather, err
 	if err != nil {
 		return Weather{}, s.fail(doing, err)
 	}
-	return s.addWeather(ctx, w, text)
-}
-
-func (s *Store) addWeather(ctx context.Context, w *climate.Series, text []byte) (Weather, error) {
-	const doing = "keeping the weather"
-	var packed bytes.Buffer
-	z := gzip.NewWriter(&packed)
-	if _, err := z.Write(text); err != nil {
-		return Weather{}, s.fail(doing, err)
-	}
-	if err := z.Close(); err != nil {
-		return Weather{}, s.fail(doing, err)
-	}
 	id, err := yard.NewID()
 	if err != nil {
 		return Weather{}, s.fail(doing, err)
 	}
-	sum := sha256.Sum256(text)
+	hash := seriesHash(text)
 	var kept Weather
 	err = s.transact(ctx, doing, func(tx *sql.Tx) error {
-		if _, err := tx.ExecContext(ctx, "INSERT INTO weather ("+weatherColumns+", series) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (hash) DO NOTHING",
-			string(id), w.Name, w.Source, timeText(s.stamp()), hex.EncodeToString(sum[:]), w.Latitude, w.Longitude, w.Height,
-			timeText(w.Start), len(w.Hours), w.Typical, packed.Bytes()); err != nil {
+		err := tx.QueryRowContext(ctx, "SELECT "+weatherColumns+" FROM weather WHERE hash = ? ORDER BY id LIMIT 1", hash).Scan(kept.into()...)
+		if !errors.Is(err, sql.ErrNoRows) {
 			return err
 		}
-		return tx.QueryRowContext(ctx, "SELECT "+weatherColumns+" FROM weather WHERE hash = ?", hex.EncodeToString(sum[:])).Scan(kept.into()...)
+		kept = Weather{ID: id, Name: w.Name, Source: w.Source, Added: s.stamp(), Hash: hash, Latitude: w.Latitude, Longitude: w.Longitude,
+			Height: w.Height, Start: w.Start, Hours: len(w.Hours), Typical: w.Typical}
+		return insertWeather(ctx, tx, kept, text)
 	})
 	return kept, err
+}
+
+func seriesHash(text []byte) string {
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:])
+}
+
+func insertWeather(ctx context.Context, tx *sql.Tx, w Weather, text []byte) error {
+	var packed bytes.Buffer
+	z := gzip.NewWriter(&packed)
+	if _, err := z.Write(text); err != nil {
+		return err
+	}
+	if err := z.Close(); err != nil {
+		return err
+	}
+	_, err := tx.ExecContext(ctx, "INSERT INTO weather ("+weatherColumns+", series) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+		string(w.ID), w.Name, w.Source, timeText(w.Added), w.Hash, w.Latitude, w.Longitude, w.Height, timeText(w.Start), w.Hours, w.Typical, packed.Bytes())
+	return err
 }
 
 // Weathers returns what series are kept, by name.
@@ -190,12 +197,16 @@ func (s *Store) weatherText(ctx context.Context, id yard.ID) ([]byte, error) {
 	} else if err != nil {
 		return nil, s.fail(doing, err)
 	}
+	text, err := unpack(packed)
+	return text, s.fail(doing, err)
+}
+
+func unpack(packed []byte) ([]byte, error) {
 	z, err := gzip.NewReader(bytes.NewReader(packed))
 	if err != nil {
-		return nil, s.fail(doing, err)
+		return nil, err
 	}
-	text, err := io.ReadAll(z)
-	return text, s.fail(doing, err)
+	return io.ReadAll(z)
 }
 
 // RemoveWeather removes a series for good, unless a yard has chosen it.

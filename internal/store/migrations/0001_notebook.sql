@@ -107,7 +107,7 @@ CREATE TABLE weather (
   name          TEXT NOT NULL,
   source        TEXT NOT NULL,
   added         TEXT NOT NULL,
-  hash          TEXT NOT NULL UNIQUE, -- SHA-256 of the series before it was packed
+  hash          TEXT NOT NULL, -- SHA-256 of the series before it was packed
   latitude_deg  REAL NOT NULL,
   longitude_deg REAL NOT NULL,
   height_m      REAL NOT NULL,
@@ -116,6 +116,8 @@ CREATE TABLE weather (
   typical       INTEGER NOT NULL,
   series        BLOB NOT NULL -- JSON, packed with gzip
 ) STRICT;
+
+CREATE INDEX weather_hash ON weather (hash);
 
 CREATE TABLE setting (
   name  TEXT PRIMARY KEY,

@@ -99,6 +99,9 @@ func TestOlderFilesAreRead(t *testing.T) {
 			if !found {
 				t.Error("the edited weight is not there")
 			}
+			if sensors, err := s.Sensors(t.Context()); err != nil || version >= 2 && (len(sensors) != 1 || sensors[0].Readings != 2 || len(sensors[0].Places) != 1) {
+				t.Errorf("its sensors: %+v, %v; wanted one with two readings and a place", sensors, err)
+			}
 			report, err := Check(t.Context(), path)
 			if err != nil || report.Schema != SchemaVersion() {
 				t.Errorf("after the migration the check says %+v, %v", report, err)

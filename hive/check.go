@@ -651,6 +651,11 @@ func (c *checker) site(s Site) {
 		checkWord(c, "site.exposure", s.Exposure, exposures())
 	}
 	c.within("site.shade", s.Shade, quantity.Fraction, 0, 1)
+	for f := Front; f <= Right; f++ {
+		if s.Beside[f] != 0 {
+			c.within("site.neighbours."+f.String(), s.Beside[f], quantity.Length, 0.005, 100)
+		}
+	}
 }
 
 func (c *checker) measured(m Measured) {

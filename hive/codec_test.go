@@ -74,7 +74,7 @@ hive:
 materials:
   cork: {like: cork, conductivity: 0.05 W/(m·K), source: my own}
 colony: {bees: 10 frames, date: 15 October 2026}
-site: {latitude: 33.9 S, longitude: 151.2° E, height: 50 ft}
+site: {latitude: 33.9 S, longitude: 151.2° E, height: 50 ft, neighbours: {left: 8 in, right: none}}
 `
 	p, err := Decode("t.yaml", strings.NewReader(file))
 	if err != nil {
@@ -126,6 +126,8 @@ site: {latitude: 33.9 S, longitude: 151.2° E, height: 50 ft}
 	near("bees", p.Colony.Bees, 10*2430*0.11e-3)
 	same("date", p.Colony.Date, Day{2026, 10, 15})
 	near("latitude", p.Site.Latitude, -33.9)
+	near("neighbour", p.Site.Beside[Left], 0.2032)
+	near("no neighbour", p.Site.Beside[Right], 0)
 	near("longitude", p.Site.Longitude, 151.2)
 	near("height", p.Site.Height, 15.24)
 }
@@ -209,6 +211,8 @@ func faultyFiles() []faultyFile {
 		{"latitude without side", head + "site: {latitude: 44.5}\n", []Fault{{Line: 4, Column: 18, Field: "site.latitude", Found: "bare number"}}, true},
 		{"latitude twice signed", head + "site: {latitude: -44.5 N}\n", []Fault{{Line: 4, Column: 18, Field: "site.latitude"}}, false},
 		{"latitude beyond the pole", head + "site: {latitude: 144.5 N}\n", []Fault{{Line: 4, Column: 18, Field: "site.latitude", Wanted: "-90° to 90°"}}, false},
+		{"neighbour below", head + "site: {neighbours: {bottom: 1 m}}\n", []Fault{{Line: 4, Column: 21, Field: "site.neighbours"}}, false},
+		{"neighbour inside", head + "site: {neighbours: {left: 1 mm}}\n", []Fault{{Line: 4, Column: 27, Field: "site.neighbours.left"}}, false},
 		{"exposure", head + "site: {exposure: windy}\n", []Fault{{Line: 4, Column: 18, Field: "site.exposure", Wanted: "open, hedged, wood edge or sheltered"}}, true},
 		{"bees", head + "colony: {bees: some frames}\n", []Fault{{Line: 4, Column: 16, Field: "colony.bees", Found: "some frames"}}, true},
 		{"empty value", head + "colony:\n", []Fault{{Line: 4, Column: 8, Field: "colony", Found: "nothing"}}, true},
@@ -638,7 +642,7 @@ func randomPlan(t testing.TB, r *rand.Rand) Plan {
 			Flows: []Flow{{day(5), day(6), 1 + r.Float64(), 0.2 + 0.5*r.Float64()}}}
 	})
 	maybe(func() {
-		p.Site = Site{Name: "yard", HasPlace: true, Latitude: r.Float64()*180 - 90, Longitude: r.Float64()*360 - 180, Height: r.Float64()*3000 - 100, Exposure: exposures()[r.IntN(4)], Shade: r.Float64()}
+		p.Site = Site{Name: "yard", HasPlace: true, Latitude: r.Float64()*180 - 90, Longitude: r.Float64()*360 - 180, Height: r.Float64()*3000 - 100, Exposure: exposures()[r.IntN(4)], Shade: r.Float64(), Beside: [4]float64{0, r.Float64() + 0.01, 0, 3}}
 	})
 	maybe(func() {
 		p.Measured = Measured{Shell: 0.5 + r.Float64(), Leak: 3 * r.Float64(), Bees: 0.5 + r.Float64(), On: day(2), From: "heater test"}

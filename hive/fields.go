@@ -1156,7 +1156,16 @@ func siteFields() []field[Site] {
 		height,
 		wordField("exposure", "Exposure to wind.", exposures(), func(v *Site) *Exposure { return &v.Exposure }),
 		quantityField("shade", "Share of direct sun kept off the hive.", quantity.Fraction, func(v *Site) *float64 { return &v.Shade }),
+		sectionField("neighbours", "Hives of the same size that stand straight beside this one.", neighbourFields, func(v *Site) *[4]float64 { return &v.Beside }),
 	}
+}
+
+func neighbourFields() []field[[4]float64] {
+	side := func(f Face) field[[4]float64] {
+		at := func(v *[4]float64) *float64 { return &v[f] }
+		return orNone(lengthField(f.String(), "Clear distance to the hive beside this side.", at), at)
+	}
+	return []field[[4]float64]{side(Front), side(Back), side(Left), side(Right)}
 }
 
 func exposures() []Exposure { return []Exposure{Open, Hedged, WoodEdge, Sheltered} }

@@ -273,6 +273,9 @@ type Site struct {
 	HasPlace bool
 	Exposure Exposure
 	Shade    float64 // share of direct sun kept off the hive, 0 to 1 [-]
+	// Beside is the clear distance to a hive of the same size that stands straight
+	// beside each upright side, indexed by Front, Back, Left, Right; 0 for none. [m]
+	Beside [4]float64
 }
 
 // Exposure of the stand to wind.

@@ -77,6 +77,7 @@ func makeSchema() ([]byte, error) {
 		"feed":          objectSchema(feedFields(), "day"),
 		"flow":          objectSchema(flowFields(), "from", "to", "nectar"),
 		"site":          objectSchema(siteFields()),
+		"neighbours":    objectSchema(neighbourFields()),
 		"measured":      objectSchema(measuredFields()),
 		// YAML readers that know dates turn 2026-10-15 into one; as text it is the same.
 		"day": map[string]any{"type": "string", "pattern": `[A-Za-z]{3}|^[0-9]{4}-[0-9]{2}-[0-9]{2}$`, "description": "15 Oct, 15 Oct 2026 or 2026-10-15."},

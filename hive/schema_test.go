@@ -148,7 +148,7 @@ func TestSchemaKeys(t *testing.T) {
 		"floor": keysOf(floorFields()), "tray state": {"from", "tray"}, "top board": keysOf(topBoardFields()), "hole state": {"from", "hole"},
 		"lid": keysOf(lidFields()), "opening": keysOf(openingFields()), "opening state": keysOf(stateFields()),
 		"follower": keysOf(followerFields()), "wrap": keysOf(wrapFields()), "finish": keysOf(finishFields()), "walls": keysOf(wallsFields()),
-		"layer": keysOf(layerFields()), "material": keysOf(materialFields()), "colony": keysOf(colonyFields()), "feed": keysOf(feedFields()), "flow": keysOf(flowFields()), "site": keysOf(siteFields()), "measured": keysOf(measuredFields()),
+		"layer": keysOf(layerFields()), "material": keysOf(materialFields()), "colony": keysOf(colonyFields()), "feed": keysOf(feedFields()), "flow": keysOf(flowFields()), "site": keysOf(siteFields()), "neighbours": keysOf(neighbourFields()), "measured": keysOf(measuredFields()),
 	}
 	found := map[string][]string{"": sortedKeys(schema.Properties)}
 	for name, def := range schema.Defs {

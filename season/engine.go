@@ -54,6 +54,7 @@ type outdoors struct {
 	film     [sides]float64 // conductance at the outer face, radiation included [W/(m²·K)]
 	blown    [sides]float64 // convective part of it [W/(m²·K)]
 	feels    [sides]float64 // temperature that conductance leads to: air, sky and sun together [°C]
+	bank     *bank          // snow round the walls, nil without
 }
 
 // engine advances one compiled hive. It owns all scratch; nothing is shared.
@@ -122,6 +123,8 @@ type engine struct {
 	dt        float64 // of the present step [s]
 	pressure  float64 // outdoors in it [Pa]
 	airVolume float64 // of all cells below the lid's own [m³]
+
+	openWays []float64 // scales of the links without snow, nil while none narrows them
 
 	rounds, newton int64 // work done, for the statistics
 }
@@ -336,7 +339,8 @@ func (e *engine) condense(dt float64, o *outdoors) {
 		if f.far >= 0 {
 			l.gAA, l.gAB, l.gBB, l.sA, l.sB = f.chain.CondenseBoth(dt, st, &e.work[i])
 		} else {
-			l.g, l.s = f.chain.Condense(dt, st, o.film[f.side], o.feels[f.side], &e.work[i])
+			met := e.boundOf(f, o)
+			l.g, l.s = f.chain.Condense(dt, st, met.film, met.feels, &e.work[i])
 		}
 	}
 	if e.ideal.NoSorption || math.IsInf(dt, 1) {
@@ -351,7 +355,7 @@ func (e *engine) condense(dt float64, o *outdoors) {
 		if f.far >= 0 {
 			l.gAA, l.gAB, l.gBB, l.sA, l.sB = f.moist.CondenseBoth(dt, in, st, &e.damp[i])
 		} else {
-			beta := air.LewisVapourCoefficient(o.blown[f.side], o.temp, o.pressure)
+			beta := air.LewisVapourCoefficient(e.boundOf(f, o).blown, o.temp, o.pressure)
 			l.g, l.s = f.moist.Condense(dt, in, st, beta, outside, &e.damp[i])
 		}
 	}

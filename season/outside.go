@@ -1,6 +1,8 @@
 package season
 
 import (
+	"math"
+
 	"hackle/airflow"
 	"hackle/climate"
 	"hackle/hive"
@@ -8,14 +10,23 @@ import (
 	"hackle/wall"
 )
 
-// Reflectance of ground for sunlight: grass or bare soil, and fresh to old snow.
-// Common values, from memory. [-]
-const (
-	albedoGround = 0.2
-	albedoSnow   = 0.6
-)
+// albedoGround is the reflectance of grass or bare soil for sunlight. A common value,
+// from memory. [-]
+const albedoGround = 0.2
 
-// shell fills in what the outer faces feel in an hour: wind, sky, ground, sun.
+// shelteredWind is the share of the wind that blows under a hive on its stand, or
+// between two hives that stand close. An estimate. [-]
+const shelteredWind = 0.3
+
+// snowNow is the snow that lies in an hour; its depth is 0 when none does.
+func (r *run) snowNow(h int) climate.Snow {
+	if r.snow == nil || r.snow[h].Depth < leastSnow {
+		return climate.Snow{}
+	}
+	return r.snow[h]
+}
+
+// shell fills in what the outer faces feel in an hour: wind, sky, ground, sun, snow.
 func (r *run) shell(o *outdoors, h int, wind float64) {
 	w := &r.in.Weather.Hours[h]
 	plan := &r.in.Plan
@@ -29,35 +40,116 @@ func (r *run) shell(o *outdoors, h int, wind float64) {
 		r.light = r.sunOn(h)
 		r.lightOf = h
 	}
-	convection, sheltered := outerConvection(o.wind, r.edge), outerConvection(0.3*o.wind, r.edge)
+	if f := r.in.Ideal.OuterFilm; f > 0 {
+		for i := range sides {
+			o.film[i], o.blown[i], o.feels[i] = f, f, o.temp
+		}
+		return
+	}
+	convection := outerConvection(o.wind, r.edge)
 	sky := o.temp
 	if w.SkyLongWave > 0 {
 		sky = sun.SkyTemperature(w.SkyLongWave)
 	}
+	// The ground beside a hive is as warm as the air, in first approximation; snow
+	// has its own surface.
+	ground := o.temp
+	snow := r.snowNow(h)
+	held := 0.0
+	if snow.Depth > 0 {
+		ground, held = snowSurface(o.temp, sky, convection, w.GlobalHorizontal, snow.Density)
+		o.bank = r.e.snowRound(snow, ground, held)
+	}
 	for i := range sides {
-		if f := r.in.Ideal.OuterFilm; f > 0 {
-			o.film[i], o.blown[i], o.feels[i] = f, f, o.temp
-			continue
-		}
 		finish := r.finish(i)
 		t := r.outerMean(i)
-		radiant := wall.RadiativeFilm(finish.Emissivity, (t+o.temp)/2)
-		view := 0.5
+		var b bound
 		switch i {
 		case roofSide:
-			view = 1
+			b = radiated(finish, o.temp, sky, t, convection, r.light[i])
+			if snow.OnLid > 0 {
+				b = lidUnderSnow(snow, o.temp, sky, convection, r.light[i])
+			}
 		case underSide:
-			view = 0
+			b = r.underFloor(o, finish, t, snow)
+		default:
+			// Half of what a wall sees is sky, half ground; a hive beside it hides
+			// its share of both, is as warm as this one, and takes the wind.
+			hidden := r.hidden[i]
+			conv := convection
+			if hidden > 0 {
+				conv = outerConvection(o.wind*(1-(1-shelteredWind)*hidden), r.edge)
+			}
+			f := finish
+			f.Emissivity *= 1 - hidden
+			b = radiated(f, o.temp, (sky+ground)/2, t, conv, r.light[i])
 		}
-		// The ground beside a hive is as warm as the air, in first approximation.
-		around := o.temp + view*(sky-o.temp)
-		conv := convection
-		if i == underSide {
-			conv = sheltered
-		}
-		o.film[i], o.blown[i] = conv+radiant, conv
-		o.feels[i] = (conv*o.temp + radiant*around + finish.SolarAbsorptance*r.light[i]) / o.film[i]
+		o.film[i], o.blown[i], o.feels[i] = b.film, b.blown, b.feels
 	}
+}
+
+// radiated is what a face meets in open air: air, the mean of what it sees, and sun
+// on it [W/m²]. t is about its own temperature.
+func radiated(finish hive.Finish, air, around, t, convection, light float64) bound {
+	radiant := wall.RadiativeFilm(finish.Emissivity, (t+air)/2)
+	film := convection + radiant
+	return bound{film: film, blown: convection, feels: (convection*air + radiant*around + finish.SolarAbsorptance*light) / film}
+}
+
+// lidUnderSnow is what the lid meets under lying snow: its conduction to the snow's
+// surface, which has its own balance and melts at 0 °C.
+func lidUnderSnow(s climate.Snow, air, sky, convection, light float64) bound {
+	surface, held := snowSurface(air, sky, convection, light, s.Density)
+	film := 1 / (held + s.OnLid/s.Conductivity)
+	return bound{film: film, blown: film * stillK / s.Conductivity, feels: surface}
+}
+
+// onGround is the height of a stand up to which a floor lies on the ground. [m]
+const onGround = 0.02
+
+// Soil under a floor that lies on the ground.
+const (
+	soilK     = 2.0  // ISO 13370 where nothing is known, from memory [W/(m·K)]
+	soilDelay = 72.0 // how slowly the soil there follows the air, estimate [h]
+)
+
+// groundResistance is that of the soil under a small floor that lies on it, of a
+// length and width, between its underside and the air beside it [m²·K/W]:
+// 0.457 B'/λ with B' = area over half the perimeter, ISO 13370 for a well insulated
+// floor (from memory), and 0.04 for the film over the soil.
+func groundResistance(length, width float64) float64 {
+	return 0.457*(length*width/(length+width))/soilK + 0.04
+}
+
+// underFloor is what the underside meets. On a stand: the air under it, with less
+// wind, and the ground; on the ground: soil that follows the air slowly. Snow that
+// closes the stand leaves still air over ground of 0 °C.
+func (r *run) underFloor(o *outdoors, finish hive.Finish, t float64, snow climate.Snow) bound {
+	h := &r.in.Plan.Hive
+	closed := bound{}
+	if snow.Depth > 0 {
+		still := outerConvection(0, r.edge) + wall.RadiativeFilm(finish.Emissivity, (t+snowGround)/2)
+		closed.film = 1 / (1/still + snowGroundHeld)
+		closed.blown, closed.feels = stillK/max(h.StandHeight, 0.05), snowGround
+	}
+	if h.StandHeight < onGround {
+		if snow.Depth > 0 {
+			return closed
+		}
+		low := &h.Bodies[0]
+		// Soil is as damp as it is close: vapour passes as through a film of still air.
+		return bound{film: 1 / groundResistance(low.Length, low.Width), blown: stillK / 0.05, feels: r.soil}
+	}
+	open := radiated(finish, o.temp, o.temp, t, outerConvection(shelteredWind*o.wind, r.edge), 0)
+	if snow.Depth > 0 {
+		return open.beside(closed, min(1, snow.Depth/h.StandHeight))
+	}
+	return open
+}
+
+// feelSoil lets the soil under the hive follow the air for an hour.
+func (r *run) feelSoil(h int) {
+	r.soil += (r.in.Weather.Hours[h].TempAir - r.soil) * (1 - math.Exp(-1/soilDelay))
 }
 
 // sunOn is the irradiance of each side in an hour. [W/m²]
@@ -75,29 +167,42 @@ func (r *run) sunOn(h int) []float64 {
 	}
 	pos := eph.Position(lat, lon)
 	sky := sun.Sky{Global: w.GlobalHorizontal, Beam: w.DirectNormal, Diffuse: max(w.DiffuseHorizontal, 1e-3), Extraterrestrial: eph.Extraterrestrial(), Albedo: albedoGround}
-	if w.SnowDepth > 0.02 {
-		sky.Albedo = albedoSnow
+	if snow := r.snowNow(h); snow.Depth > 0 {
+		sky.Albedo = climate.SnowAlbedo(snow.Density)
 	}
-	front := r.in.Plan.Hive.FrontAzimuth
 	shade := r.in.Plan.Site.Shade
 	for i := range sides {
-		p := sun.Plane{Tilt: 90, Azimuth: front}
+		p := sun.Plane{Tilt: 90, Azimuth: r.azimuth(i)}
 		switch i {
-		case int(hive.Back):
-			p.Azimuth = front + 180
-		case int(hive.Left):
-			p.Azimuth = front - 90
-		case int(hive.Right):
-			p.Azimuth = front + 90
 		case roofSide:
 			p.Tilt = r.in.Plan.Hive.Tilt
 		case underSide:
 			continue
 		}
 		t := sun.Perez1990.OnPlane(p, pos, sky)
-		out[i] = max(0, t.Beam*(1-shade)+t.Diffuse+t.Ground)
+		beam, diffuse := 1-shade, 1.0
+		if i < roofSide && r.hidden[i] > 0 {
+			beam *= 1 - r.shadowOf(i, pos)
+			diffuse = 1 - r.hidden[i]
+		}
+		out[i] = max(0, t.Beam*beam+(t.Diffuse+t.Ground)*diffuse)
 	}
 	return out
+}
+
+// azimuth is the direction that a side looks to; that of the roof is the front's,
+// to which the hive leans. [deg]
+func (r *run) azimuth(side int) float64 {
+	front := r.in.Plan.Hive.FrontAzimuth
+	switch side {
+	case int(hive.Back):
+		return front + 180
+	case int(hive.Left):
+		return front - 90
+	case int(hive.Right):
+		return front + 90
+	}
+	return front
 }
 
 // finish of a side: a wrap's while it is on, the lid's own, else the hive's.

@@ -75,7 +75,10 @@ type run struct {
 	edge      float64   // of a cube as large as the hive [m]
 	exposure  airflow.Exposure
 	nest      nest
-	light     []float64 // sun on each side in the hour lightOf [W/m²]
+	snow      []climate.Snow // that lies, by the hour; nil without any
+	soil      float64        // temperature of the soil under a floor that lies on it [°C]
+	hidden    [4]float64     // share of what each upright side sees that a hive beside it fills [-]
+	light     []float64      // sun on each side in the hour lightOf [W/m²]
 	lightOf   int
 	acc       []float64 // hourly means in the making
 	ch        channels
@@ -153,6 +156,9 @@ func (r *run) begin() error {
 	}
 	r.tot = &r.trace.Totals
 	r.tot.Lost.Openings = make([]float64, len(r.in.Plan.Hive.Openings))
+	r.snow = w.Lying()
+	r.soil = meanOfFirstDays(w)
+	r.lookAside()
 	o := r.outdoors(0, 0)
 	r.e.start(o)
 	r.e.season(r.usualHumidity())
@@ -176,6 +182,16 @@ func (r *run) usualHumidity() float64 {
 		sum += h[i].RelHumidity
 	}
 	return clamp(sum/float64(n), 0.4, 0.9)
+}
+
+// meanOfFirstDays is the air's mean over the first three days. [°C]
+func meanOfFirstDays(w *climate.Series) float64 {
+	n := min(len(w.Hours), 72)
+	sum := 0.0
+	for i := range n {
+		sum += w.Hours[i].TempAir
+	}
+	return sum / float64(n)
 }
 
 // season brings the shell into balance with a humidity. [-]
@@ -332,6 +348,8 @@ func (r *run) hour(h int) error {
 	}
 	e := r.e
 	r.beginHour(h)
+	r.feelSoil(h)
+	r.snowWays(h)
 	n := r.in.StepsPerHour
 	dt := 3600 / float64(n)
 	e.place(&r.ball)
@@ -391,6 +409,7 @@ func (r *run) day(now time.Time, first bool) error {
 	out := r.e.drainShell()
 	r.tot.WoodGain -= out
 	r.drained(out)
+	r.e.snowOff()
 	r.e.openOn(now)
 	r.findEntrance()
 	return r.weigh()
@@ -501,27 +520,48 @@ func (r *run) rebuild(now time.Time) error {
 	return nil
 }
 
+// snowWays narrows what lies in the snow of an hour.
+func (r *run) snowWays(h int) {
+	s := r.snowNow(h)
+	if s.Depth == 0 && r.e.openWays == nil {
+		return
+	}
+	r.e.snowOff()
+	if s.Depth > 0 {
+		r.e.snowIn(s, &bank{top: s.Depth - r.in.Plan.Hive.StandHeight - r.e.floorThickness()})
+	}
+	r.findEntrance()
+}
+
+// beeWay is the open area from which bees fan at an opening: less lets no bee pass.
+// An estimate. [m²]
+const beeWay = 1e-5
+
 // findEntrance looks for the opening in which fanners stand: the widest open
 // one in the lower half of the hive, else the widest.
 func (r *run) findEntrance() {
 	e := r.e
 	r.gate = -1
 	area := make([]float64, len(e.plan.Hive.Openings))
+	low := make([]float64, len(area))
 	for i := range e.flows {
 		f := &e.flows[i]
 		if f.kind != flowOpening || e.cond.Scale[i] <= 0 {
 			continue
 		}
 		a := e.areas[i] * e.cond.Scale[i]
-		if e.links[i].Height > e.height/2 {
-			a *= 0.01
-		}
 		area[f.opening] += a
+		if e.links[i].Height <= e.height/2 {
+			low[f.opening] += a
+		}
 	}
 	best := 0.0
 	for i, a := range area {
-		if a > best {
-			best, r.gate = a, i
+		if a < beeWay {
+			continue
+		}
+		if rank := low[i] + 0.01*(a-low[i]); rank > best {
+			best, r.gate = rank, i
 		}
 	}
 }

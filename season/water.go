@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"hackle/air"
+	"hackle/climate"
 	"hackle/wall"
 )
 
@@ -22,7 +23,8 @@ const drinkPerCell = 8e-6
 func (r *run) rainOn(h int) {
 	w := &r.in.Weather.Hours[h]
 	e := r.e
-	if w.Rain <= 0 || e.ideal.NoSorption {
+	rain := w.Rain * climate.RainShare(w.TempAir) // snow wets nothing before it melts
+	if rain <= 0 || e.ideal.NoSorption {
 		return
 	}
 	wind := w.WindSpeed * r.windShare
@@ -31,10 +33,10 @@ func (r *run) rainOn(h int) {
 		if f.far >= 0 || f.side == underSide {
 			continue
 		}
-		offered := w.Rain // kg/m²
+		offered := rain // kg/m²
 		if f.side < roofSide {
 			azimuth := r.in.Plan.Hive.FrontAzimuth + [...]float64{0, 180, -90, 90}[f.side]
-			offered = 2.0 / 9 * wind * math.Pow(w.Rain, 8.0/9) * max(0, math.Cos((w.WindFrom-azimuth)*math.Pi/180))
+			offered = 2.0 / 9 * wind * math.Pow(rain, 8.0/9) * max(0, math.Cos((w.WindFrom-azimuth)*math.Pi/180))
 		}
 		took := f.moist.Soak(3600, e.wetOf(f), true, offered) * f.area
 		r.tot.RainSoaked += took

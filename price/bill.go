@@ -8,7 +8,6 @@ import (
 	"slices"
 	"strings"
 
-	"hackle/material"
 	"hackle/quantity"
 )
 
@@ -80,7 +79,9 @@ func Fits(stock, wanted float64) bool {
 // Quote prices one need. A material by area takes the cheapest stock of its
 // thickness, or the cheapest pile of at most four sheets that makes it up, or fill
 // by volume or mass; sugar by mass takes Values.Sugar. The error is a *NoPrice when the table does not tell.
-func (t *Table) Quote(n Need) (Line, error) {
+func (t *Table) Quote(n Need) (Line, error) { return t.quote(newNames(), n) }
+
+func (t *Table) quote(names names, n Need) (Line, error) {
 	if !finite(n.Amount) || !finite(n.Thickness) {
 		return Line{}, &NoPrice{n, "the amount is no number"}
 	}
@@ -91,9 +92,9 @@ func (t *Table) Quote(n Need) (Line, error) {
 		cost := sugar.One() * n.Amount
 		return Line{Need: n, Stock: "sugar", Used: cost, Bought: cost}, nil
 	}
-	stock := t.Of(n.Name)
+	stock := t.of(names, n.Name)
 	if len(stock) == 0 {
-		return Line{}, &NoPrice{n, "the list holds none; it has " + t.names()}
+		return Line{}, &NoPrice{n, "the list holds none; it has " + t.holds()}
 	}
 	withWaste := n
 	withWaste.Amount *= 1 + t.Waste
@@ -104,11 +105,11 @@ func (t *Table) Quote(n Need) (Line, error) {
 		}
 	}
 	for _, s := range stock {
-		take(single(s, withWaste))
+		take(single(names, s, withWaste))
 	}
 	if n.Measure == Area && !found {
 		for _, pile := range piles(stock, n.Thickness) {
-			take(piled(pile, withWaste))
+			take(piled(names, pile, withWaste))
 		}
 	}
 	if !found {
@@ -119,10 +120,10 @@ func (t *Table) Quote(n Need) (Line, error) {
 }
 
 // single prices a need from one stock.
-func single(s Stock, n Need) (Line, bool) {
+func single(names names, s Stock, n Need) (Line, bool) {
 	l := Line{Need: n, Stock: s.Title(quantity.Metric)}
 	one := s.Price.One()
-	dense, hasDensity := density(s.Material)
+	dense, hasDensity := names.density(s.Material)
 	switch {
 	case n.Measure == s.Price.Unit.Per && s.Form == Loose:
 		l.Used = one * n.Amount
@@ -137,13 +138,13 @@ func single(s Stock, n Need) (Line, bool) {
 	case s.Form == Loose:
 		return l, false
 	case n.Measure == Area && (n.Thickness == 0 || Fits(s.Thickness, n.Thickness)):
-		return sized(l, s, n.Amount)
+		return sized(names, l, s, n.Amount)
 	case n.Measure == Volume && s.Thickness > 0:
-		return sized(l, s, n.Amount/s.Thickness)
+		return sized(names, l, s, n.Amount/s.Thickness)
 	case n.Measure == Mass && s.Thickness > 0 && hasDensity:
-		return sized(l, s, n.Amount/dense/s.Thickness)
+		return sized(names, l, s, n.Amount/dense/s.Thickness)
 	case n.Measure == Length && s.Width > 0 && (n.Thickness == 0 || Fits(s.Thickness, n.Thickness)):
-		return sized(l, s, n.Amount*s.Width)
+		return sized(names, l, s, n.Amount*s.Width)
 	default:
 		return l, false
 	}
@@ -152,14 +153,14 @@ func single(s Stock, n Need) (Line, bool) {
 }
 
 // sized prices an area of a stock that comes in pieces.
-func sized(l Line, s Stock, area float64) (Line, bool) {
-	one, err := s.perArea()
+func sized(names names, l Line, s Stock, area float64) (Line, bool) {
+	one, err := s.perArea(names)
 	if err != nil {
 		return l, false
 	}
 	l.Used, l.Bought = one*area, one*area
 	piece := s.PieceArea(0)
-	if price, err := s.PiecePrice(0); err == nil && piece > 0 && s.Form != Roll {
+	if price, err := s.piecePrice(names, 0); err == nil && piece > 0 && s.Form != Roll {
 		l.Pieces = int(min(math.Ceil(area/piece-1e-9), math.MaxInt32))
 		l.Bought = float64(l.Pieces) * price
 	}
@@ -189,7 +190,7 @@ func piles(stock []Stock, thickness float64) (out [][]Stock) {
 	return out
 }
 
-func piled(pile []Stock, n Need) (Line, bool) {
+func piled(names names, pile []Stock, n Need) (Line, bool) {
 	total := Line{Need: n}
 	counts := make(map[string]int)
 	var order []string
@@ -202,7 +203,7 @@ func piled(pile []Stock, n Need) (Line, bool) {
 	}
 	var words []string
 	for _, title := range order {
-		l, ok := sized(Line{}, sheets[title], n.Amount*float64(counts[title]))
+		l, ok := sized(names, Line{}, sheets[title], n.Amount*float64(counts[title]))
 		if !ok {
 			return total, false
 		}
@@ -251,13 +252,13 @@ func (t *Table) counted(n Need) (Line, error) {
 		offer(f.Name, f.Pack, f.Price, f.Length)
 	}
 	if !found {
-		return Line{}, &NoPrice{n, "the list holds no such part or fastener; it has " + t.names()}
+		return Line{}, &NoPrice{n, "the list holds no such part or fastener; it has " + t.holds()}
 	}
 	return best, nil
 }
 
 // names lists what the table holds.
-func (t *Table) names() string {
+func (t *Table) holds() string {
 	seen := make(map[string]bool)
 	var list []string
 	add := func(s string) {
@@ -301,9 +302,10 @@ type Bill struct {
 // material and thickness comes from the same sheets. Lines are by name and size.
 func (t *Table) Bill(needs []Need, copies int) Bill {
 	var b Bill
-	for _, n := range Sum(needs) {
+	names := newNames()
+	for _, n := range sum(names, needs) {
 		n.Amount *= float64(copies)
-		l, err := t.Quote(n)
+		l, err := t.quote(names, n)
 		if err != nil {
 			b.Missing = append(b.Missing, err)
 			continue
@@ -317,14 +319,15 @@ func (t *Table) Bill(needs []Need, copies int) Bill {
 
 // Sum adds up needs of the same thing and drops those of nothing; they come back
 // by name and size. Aliases of a material count as the same.
-func Sum(needs []Need) []Need {
-	table, _ := material.Standard() // without the table names simply stay as they are
+func Sum(needs []Need) []Need { return sum(newNames(), needs) }
+
+func sum(names names, needs []Need) []Need {
 	sum := make(map[Need]float64)
 	for _, n := range needs {
 		key := n
 		key.Amount = 0
-		if table != nil && n.Measure != Each {
-			key.Name = canonical(table, n.Name)
+		if n.Measure != Each {
+			key.Name = names.canonical(n.Name)
 		}
 		sum[key] += n.Amount
 	}

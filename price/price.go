@@ -177,7 +177,9 @@ func (s Stock) PieceArea(length float64) float64 {
 
 // PiecePrice is the price of one whole piece of a length, or of the longest when
 // that is 0. It fails when the stock's price and sizes do not tell.
-func (s Stock) PiecePrice(length float64) (float64, error) {
+func (s Stock) PiecePrice(length float64) (float64, error) { return s.piecePrice(newNames(), length) }
+
+func (s Stock) piecePrice(names names, length float64) (float64, error) {
 	if s.Price.Unit.Per == Each {
 		if len(s.Lengths) == 1 && (length == 0 || length == s.Lengths[0]) || length == 0 {
 			return s.Price.One(), nil
@@ -187,7 +189,7 @@ func (s Stock) PiecePrice(length float64) (float64, error) {
 	if length == 0 && len(s.Lengths) > 0 {
 		length = s.Lengths[len(s.Lengths)-1]
 	}
-	one, err := s.perArea()
+	one, err := s.perArea(names)
 	switch {
 	case s.Price.Unit.Per == Length && length > 0:
 		return s.Price.One() * length, nil
@@ -208,7 +210,7 @@ func lengths(list []float64) string {
 }
 
 // perArea is the price of a square metre of the stock's face.
-func (s Stock) perArea() (float64, error) {
+func (s Stock) perArea(names names) (float64, error) {
 	one := s.Price.One()
 	switch s.Price.Unit.Per {
 	case Area:
@@ -226,46 +228,55 @@ func (s Stock) perArea() (float64, error) {
 			return one / a, nil
 		}
 	case Mass:
-		if d, ok := density(s.Material); ok && s.Thickness > 0 {
+		if d, ok := names.density(s.Material); ok && s.Thickness > 0 {
 			return one * d * s.Thickness, nil
 		}
 	}
 	return 0, fmt.Errorf("the price of %s by the %s does not tell that of an area", s.Title(quantity.Metric), s.Price.Unit.Name)
 }
 
-func density(name string) (float64, bool) {
+// names looks names up in the material table.
+type names struct{ table *material.Table }
+
+func newNames() names {
 	table, err := material.Standard()
 	if err != nil {
+		return names{} // the table is part of the program; without it names stay as they are
+	}
+	return names{table}
+}
+
+func (n names) density(name string) (float64, bool) {
+	if n.table == nil {
 		return 0, false
 	}
-	m, err := table.Find(name)
+	m, err := n.table.Find(name)
 	return m.Density, err == nil && m.Density > 0
 }
 
-// canonical is the name of the material table for a name or alias of a
-// material or finish; other names
-// come back as they are, in small letters.
-func canonical(table *material.Table, name string) string {
-	if m, err := table.Find(name); err == nil {
-		return m.Name
-	}
-	if f, err := table.Finish(name); err == nil {
-		return f.Name
+// canonical is the name of the material table for a name or alias of a material or
+// finish; other names come back as they are, in small letters.
+func (n names) canonical(name string) string {
+	if n.table != nil {
+		if m, err := n.table.Find(name); err == nil {
+			return m.Name
+		}
+		if f, err := n.table.Finish(name); err == nil {
+			return f.Name
+		}
 	}
 	return strings.ToLower(strings.TrimSpace(name))
 }
 
 // Of returns every stock of a material, in the order of the list. Names may be
 // aliases of the material table.
-func (t *Table) Of(name string) []Stock {
-	table, err := material.Standard()
-	if err != nil {
-		return nil
-	}
-	want := canonical(table, name)
+func (t *Table) Of(name string) []Stock { return t.of(newNames(), name) }
+
+func (t *Table) of(names names, name string) []Stock {
+	want := names.canonical(name)
 	var out []Stock
 	for _, s := range t.Stock {
-		if canonical(table, s.Material) == want {
+		if s.Material == want || names.canonical(s.Material) == want {
 			out = append(out, s)
 		}
 	}

@@ -52,7 +52,7 @@ type link struct {
 
 // menu is the main menu. The places name the entries in a view.
 func menu(place string) []link {
-	return []link{{"/", "Yard", place == "yard"}}
+	return []link{{"/", "Yard", place == "yard"}, {"/weather", "Weather", place == "weather"}, {"/trust", "How we know", place == "trust"}}
 }
 
 // tabs are the pages of a hive, in the order of the table.
@@ -90,8 +90,18 @@ func pages() []page {
 		{route: "GET /{$}", template: "yard", serve: showYard},
 		{route: "GET /new", template: "new", serve: showNew},
 		{route: "POST /new", template: "new", serve: makeNew},
-		{route: "GET /hive/{hive}", serve: func(v *visit) (view, error) { return view{to: "/hive/" + v.request.PathValue("hive") + "/winter"}, nil }},
+		{route: "GET /hive/{hive}", tab: "At a glance", template: "hive", serve: showHive},
 		{route: "GET /hive/{hive}/winter", tab: "Winter", template: "winter", serve: showWinter},
+		{route: "GET /hive/{hive}/summer", tab: "Summer", template: "summer", serve: showSummer},
+		{route: "GET /hive/{hive}/water", tab: "Water", template: "water", serve: showWater},
+		{route: "GET /hive/{hive}/vents", tab: "Vents", template: "vents", serve: showVents},
+		{route: "GET /hive/{hive}/file", serve: sendFile},
+		{route: "GET /hive/{hive}/hours.csv", serve: sendHours},
+		{route: "GET /weather", template: "weather", serve: showWeather},
+		{route: "POST /weather/choose", template: "weather", serve: chooseWeather},
+		{route: "POST " + weatherUpload, template: "weather", serve: uploadWeather},
+		{route: "GET /weather/year.svg", serve: sendWeatherPicture},
+		{route: "GET /trust", template: "trust", serve: showTrust},
 	}
 	return all
 }

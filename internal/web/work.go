@@ -46,10 +46,10 @@ type work struct {
 }
 
 // look returns how it stands and a channel that is closed at the next change.
-func (w *work) look() (s state, share float64, err error, changed <-chan struct{}) {
+func (w *work) look() (s state, share float64, changed <-chan struct{}, err error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	return w.state, w.share, w.err, w.changed
+	return w.state, w.share, w.changed, w.err
 }
 
 func (w *work) set(change func()) {

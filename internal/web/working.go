@@ -24,7 +24,7 @@ type workingPage struct {
 }
 
 func workingView(u *underway) view {
-	s, share, err, _ := u.work.look()
+	s, share, _, err := u.work.look()
 	p := workingPage{Key: u.work.key, Title: u.work.title, State: s, Share: share}
 	shown := view{Title: u.work.title, Place: "yard", Hive: u.hive}
 	switch s {
@@ -97,7 +97,7 @@ func showProgress(v *visit) (view, error) {
 			_ = send("over", progress{State: done, Share: 1, Text: "done"})
 			return view{written: true}, nil
 		}
-		s, share, _, changed := w.look()
+		s, share, changed, _ := w.look()
 		event := "progress"
 		if s.over() {
 			event = "over"

@@ -164,6 +164,7 @@ func (c chart) Figure() template.HTML {
 	b.WriteString(c.legend())
 	fmt.Fprintf(&b, `<svg class="chart" width="100%%" height="%.0f" role="img" aria-labelledby="%s-t %s-d">`, above+c.height+below, c.id, c.id)
 	fmt.Fprintf(&b, `<title id="%s-t">%s</title><desc id="%s-d">%s</desc>`, c.id, html.EscapeString(c.title), c.id, html.EscapeString(c.text))
+	var labels strings.Builder // over the lines
 	for i, v := range steps {
 		class := "grid"
 		if v == 0 && low < 0 {
@@ -174,7 +175,7 @@ func (c chart) Figure() template.HTML {
 		if i == len(steps)-1 {
 			label += " " + c.scale.unit
 		}
-		fmt.Fprintf(&b, `<text x="0" y="%.1f">%s</text>`, y(v)-4, label)
+		fmt.Fprintf(&labels, `<text x="0" y="%.1f">%s</text>`, y(v)-4, label)
 	}
 	// Months: a tick at each first, its name in the middle of what is shown of it.
 	last := c.first.AddDate(0, 0, days)
@@ -198,7 +199,7 @@ func (c chart) Figure() template.HTML {
 		v := y(c.scale.of(*c.limit)) - above
 		fmt.Fprintf(&b, `<line class="limit" x1="0" x2="%d" y1="%.1f" y2="%.1f" vector-effect="non-scaling-stroke"/>`, days, v, v)
 	}
-	b.WriteString(`</svg>`)
+	b.WriteString(`</svg>` + labels.String())
 	if c.limit != nil {
 		fmt.Fprintf(&b, `<text class="note" x="100%%" y="%.1f" text-anchor="end">%s</text>`, y(c.scale.of(*c.limit))-5, html.EscapeString(c.limitName))
 	}

@@ -35,7 +35,7 @@ func showHive(v *visit) (view, error) {
 	s := say{v.system}
 	l := &r.Ledger
 	d := answer.Describe(a.Plan)
-	p := glancePage{Needs: v.needsOf(l), Built: d, Since: a.Build.From, Notes: a.Plan.Notes, Basis: basisOf(a, r)}
+	p := glancePage{Needs: v.needsOf(l), Built: d, Since: dayIn(a.Build.From), Notes: a.Plan.Notes, Basis: basisOf(a, r)}
 	p.Answers = []glance{
 		{"Winter", v.winterSentence(l), "winter"}, {"Summer", v.summerSentence(l), "summer"},
 		{"Water", v.waterSentence(l), "water"}, {"Vents", v.ventsSentence(a, l), "vents"},
@@ -59,6 +59,15 @@ func showHive(v *visit) (view, error) {
 		p.Holes = append(p.Holes, line{Label: "Mesh floor, free area", Value: s.Area(d.MeshArea * cm2)})
 	}
 	return view{Title: "At a glance", Place: "yard", Hive: headOf(a), Body: p}, nil
+}
+
+// dayIn writes "2026-01-14" as it is spoken.
+func dayIn(text string) string {
+	t, err := time.Parse(time.DateOnly, text)
+	if err != nil {
+		return text
+	}
+	return t.Format("2 January 2006")
 }
 
 // attach makes the answer a file to keep.

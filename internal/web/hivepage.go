@@ -58,7 +58,7 @@ func basisOf(a *asked, r *result) basis {
 		site = a.Yard.Name
 	}
 	return basis{Hive: a.Plan.Hive.Name, Site: site, Weather: a.Set.Weather.Name, Source: a.Set.Weather.Source, From: a.Set.First, To: a.Set.Last,
-		Built: a.Build.From, Closure: worst, Notes: append(append([]string{}, a.Notes...), a.Set.Notes...), OneRun: ledger.OneRun}
+		Built: dayIn(a.Build.From), Closure: worst, Notes: append(append([]string{}, a.Notes...), a.Set.Notes...), OneRun: ledger.OneRun}
 }
 
 // line is a number of the ledger with its name.

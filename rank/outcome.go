@@ -6,11 +6,13 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"sync"
 
 	"hackle/change"
-	"hackle/climate"
-	"hackle/colony"
+	"hackle/comb"
+	"hackle/ensemble"
 	"hackle/fit"
 	"hackle/ledger"
 	"hackle/season"
@@ -29,36 +31,87 @@ type Outcome struct {
 	Falls    bool    `json:"comb_falls"`            //
 	Hauled   float64 `json:"water_hauled_L"`        // in heat
 	Hot      float64 `json:"nest_above_36_hours"`   // of a brood nest
+	// Fault: the engine found no way through the case. Such a draw is left out for
+	// every variant that is compared.
+	Fault bool `json:"fault,omitempty"`
 }
 
-// OutcomeOf reads the outcome from a ledger.
-func OutcomeOf(l ledger.Ledger) Outcome {
+// OutcomeOf reads the outcome from a ledger, with comb whose wax lies at a place in
+// the range of its strength, 0 the strong and 1 the weak end.
+func OutcomeOf(l ledger.Ledger, wax float64) Outcome {
 	o := Outcome{
 		Burned: l.Honey.Burned, Left: l.Honey.Left, Died: l.Died(), Starved: l.Starved() || l.Died(),
 		Overhead: l.Water.OverheadHours, Dripped: l.Water.DrippedBees,
 		Hauled: l.Summer.Hauled, Hot: l.Summer.Above36,
 	}
 	for _, c := range l.Combs {
-		o.Comb = max(o.Comb, c.Share)
-		o.Falls = o.Falls || c.Class == "falls"
+		share := load(c.ShareLow, c.Share, c.ShareHigh, wax)
+		o.Comb = max(o.Comb, share)
+		// Comb that has crept until it tore is of the class that falls; that class
+		// is reckoned with wax of middle strength.
+		o.Falls = o.Falls || share >= 1 || c.Class == string(comb.Falls) && wax >= 0.5
 	}
 	return o
 }
 
-// Draw is one guess at what is not known: the weather of a year and the numbers of
-// the bees' biology.
+// load is load over strength at a place in the range of the strength, straight in
+// the strength.
+func load(strong, middle, weak, place float64) float64 {
+	a, b, x := strong, middle, 2*place
+	if place > 0.5 {
+		a, b, x = middle, weak, 2*place-1
+	}
+	if a <= 0 || b <= 0 {
+		return a + x*(b-a)
+	}
+	return 1 / (1/a + x*(1/b-1/a))
+}
+
+// Draw is one guess at what is not known: the weather of a year, the numbers of the
+// bees' biology, and what the keeper knows only roughly.
 type Draw struct {
 	// ID names the draw and everything in it: two draws with the same ID are the
 	// same, in this run of the program and in any other.
-	ID      string
-	Weather *climate.Series // exactly the hours of the run
-	Biology colony.Biology
+	ID string
+	// Case puts the draw into a hive: base holds plan and usual biology.
+	Case func(base season.Input) ensemble.Case
 }
 
 // Draws gives the draw of a number, from 0, in a weather by name, "" for the usual
 // one of the hive. It is asked from several goroutines and must always answer the
 // same.
 type Draws func(weather string, number int) (Draw, error)
+
+// DrawsOf takes the draws from designs: one for each weather by name, which share
+// inputs and seed. Designs is asked once for each name.
+func DrawsOf(designs func(weather string) (*ensemble.Design, error)) Draws {
+	type known struct {
+		design *ensemble.Design
+		key    string
+		err    error
+	}
+	var mu sync.Mutex
+	byName := make(map[string]known)
+	return func(weather string, number int) (Draw, error) {
+		mu.Lock()
+		k, ok := byName[weather]
+		if !ok {
+			k.design, k.err = designs(weather)
+			if k.err == nil {
+				k.key, k.err = k.design.Key()
+			}
+			byName[weather] = k
+		}
+		mu.Unlock()
+		if k.err != nil {
+			return Draw{}, k.err
+		}
+		return Draw{
+			ID:   fmt.Sprintf("%s/%d", k.key, number),
+			Case: func(base season.Input) ensemble.Case { return k.design.Case(k.design.Draw(number), base) },
+		}, nil
+	}
+}
 
 // Task is one run: a variant of a hive in one draw.
 type Task struct {
@@ -74,6 +127,16 @@ type Evaluator func(ctx context.Context, t Task) (Outcome, error)
 // season.DefaultStepsPerHour of a full one.
 const coarseSteps = 1
 
+// stepsTried are the steps an hour, tried in turn when the engine finds no way
+// through a case.
+func stepsTried(coarse bool) []int {
+	full := []int{season.DefaultStepsPerHour, 2 * season.DefaultStepsPerHour, 6 * season.DefaultStepsPerHour}
+	if coarse {
+		return append([]int{coarseSteps}, full[:2]...)
+	}
+	return full
+}
+
 // engineVersion is part of every key of a journal. It is raised when the engine
 // changes so much that its earlier results must not be mixed with new ones.
 const engineVersion = 1
@@ -88,16 +151,20 @@ func Engine(draws Draws) (Evaluator, func(Task) (string, error)) {
 		if err != nil {
 			return Outcome{}, fmt.Errorf("draw %d: %w", t.Draw+1, err)
 		}
-		own := fit.FactorsOf(t.Result.Plan.Measured)
-		in := season.Input{Plan: own.Plan(t.Result.Plan), Weather: t.Result.WeatherOf(d.Weather), Biology: own.Biology(d.Biology), Joints: joints}
-		if t.Coarse {
-			in.StepsPerHour = coarseSteps
+		plan, biology := fit.Own(t.Result.Plan)
+		c := d.Case(season.Input{Plan: plan, Biology: biology, Joints: joints})
+		c.Weather = t.Result.WeatherOf(c.Weather)
+		for _, perHour := range stepsTried(t.Coarse) {
+			c.StepsPerHour = perHour
+			tr, e := season.Run(ctx, c.Input, nil)
+			if e == nil {
+				return OutcomeOf(ledger.FromRun(c.Input, tr), c.Wax), nil
+			}
+			if errors.Is(e, season.ErrInput) || ctx.Err() != nil {
+				return Outcome{}, fmt.Errorf("%s: %w", steps(t.Result), e)
+			}
 		}
-		tr, err := season.Run(ctx, in, nil)
-		if err != nil {
-			return Outcome{}, fmt.Errorf("%s: %w", steps(t.Result), err)
-		}
-		return OutcomeOf(ledger.FromRun(in, tr)), nil
+		return Outcome{Fault: true}, nil // no way through this case: the draw counts for nobody
 	}
 	key := func(t Task) (string, error) {
 		d, err := draws(t.Result.Weather, t.Draw)

@@ -72,6 +72,7 @@ type Variant struct {
 	NoPrice  []string   `json:"without_price"` // needs that count in no cost
 
 	Draws  int  `json:"draws"`
+	Failed int  `json:"draws_left_out"` // for which the engine found no way
 	Coarse bool `json:"screened_only"`
 
 	Saved    Range   `json:"honey_saved_kg"` // less eaten, over the draws in which both live
@@ -497,12 +498,16 @@ func (q Question) run(ctx context.Context, list []Variant, draws int, coarse boo
 // score fills in what the outcomes of a variant say beside those of the hive as it
 // is, in the same draws.
 func (q Question) score(v *Variant, base Variant) {
-	n := float64(len(v.outcome))
+	n := 0.0
 	var saved, left, overhead, wetter, hauled, thirst, hotter, worth []float64
 	v.Starve, v.Falls = 0, 0
 	honey, colony := q.Prices.Values.Honey.One(), q.Prices.Values.Colony.One()
 	for i, o := range v.outcome {
 		b := base.outcome[i]
+		if o.Fault || b.Fault {
+			continue
+		}
+		n++
 		gain := 0.0
 		// The dead eat nothing, which is no saving.
 		if !o.Starved && !b.Starved {
@@ -516,9 +521,11 @@ func (q Question) score(v *Variant, base Variant) {
 		thirst = append(thirst, o.Hauled-b.Hauled)
 		hotter = append(hotter, o.Hot-b.Hot)
 		worth = append(worth, gain*honey+(one(b.Starved)-one(o.Starved))*colony-v.EachYear)
-		v.Starve += one(o.Starved) / n
-		v.Falls += one(o.Falls) / n
+		v.Starve += one(o.Starved)
+		v.Falls += one(o.Falls)
 	}
+	v.Failed = len(v.outcome) - int(n)
+	v.Starve, v.Falls = v.Starve/max(n, 1), v.Falls/max(n, 1)
 	v.Saved, v.Left, v.Overhead, v.Wetter = rangeOf(saved), rangeOf(left), rangeOf(overhead), rangeOf(wetter)
 	v.Hauled, v.Thirst, v.Hotter, v.Worth = rangeOf(hauled), rangeOf(thirst), rangeOf(hotter), rangeOf(worth)
 	if len(v.Changes) == 0 {

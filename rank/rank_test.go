@@ -21,6 +21,7 @@ import (
 	"hackle/change"
 	"hackle/climate"
 	"hackle/colony"
+	"hackle/ensemble"
 	"hackle/examples"
 	"hackle/hive"
 	"hackle/ledger"
@@ -389,6 +390,18 @@ func TestPayBackByHand(t *testing.T) {
 	}
 }
 
+// TestFailedDrawsCountForNobody leaves a draw out for all when the engine found no
+// way through it for one.
+func TestFailedDrawsCountForNobody(t *testing.T) {
+	q := Question{Prices: &price.Table{}, Years: 5}
+	base := Variant{outcome: []Outcome{{Burned: 20}, {Burned: 22}, {Fault: true}}}
+	v := Variant{Changes: set(t, "water=50 m"), outcome: []Outcome{{Burned: 18}, {Fault: true}, {Burned: 1, Starved: true}}}
+	q.score(&v, base)
+	if v.Failed != 2 || v.Saved.Mean != 2 || v.Starve != 0 {
+		t.Errorf("%d left out, %v saved, %v starve", v.Failed, v.Saved.Mean, v.Starve)
+	}
+}
+
 // TestStatistics against values worked by hand.
 func TestStatistics(t *testing.T) {
 	r := rangeOf([]float64{4, 1, 3, 2, 5})
@@ -596,8 +609,8 @@ func TestYard(t *testing.T) {
 	}
 }
 
-// shortDraws are twelve days of January with the numbers of the bees' biology drawn
-// anywhere in their ranges.
+// shortDraws are some days of January with everything else drawn: the bees, and what
+// a keeper knows only roughly.
 func shortDraws(t testing.TB, days int) Draws {
 	w, err := climate.Builtin("burlington-vt")
 	if err != nil {
@@ -608,14 +621,18 @@ func shortDraws(t testing.TB, days int) Draws {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return func(_ string, n int) (Draw, error) {
-		b := colony.DefaultBiology()
-		r := rand.New(rand.NewPCG(11, uint64(n)))
-		for _, p := range colony.Parameters() {
-			*p.Value(&b) = p.Low + r.Float64()*(p.High-p.Low)
-		}
-		return Draw{ID: fmt.Sprintf("%d", n), Weather: w, Biology: b}, nil
+	data, err := fs.ReadFile(examples.Files(), "two-deep-low-entrance.yaml")
+	if err != nil {
+		t.Fatal(err)
 	}
+	p, err := hive.Decode("", bytes.NewReader(data))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return DrawsOf(func(string) (*ensemble.Design, error) {
+		d := &ensemble.Design{Seed: 11, Inputs: ensemble.Inputs(p, ensemble.Keeper{}), Years: []*climate.Series{w}}
+		return d, d.Check()
+	})
 }
 
 // TestCommonDrawsReduceVariance runs the real engine: the difference that a lid
@@ -698,7 +715,7 @@ func TestRankWithTheEngine(t *testing.T) {
 		}
 		var burned [2]float64
 		for k, p := range []hive.Plan{example(t, "two-deep-low-entrance.yaml"), lid.Plan} {
-			in := season.Input{Plan: p, Weather: draw.Weather, Biology: draw.Biology}
+			in := draw.Case(season.Input{Plan: p, Biology: colony.DefaultBiology()}).Input
 			tr, err := season.Run(t.Context(), in, nil)
 			if err != nil {
 				t.Fatal(err)

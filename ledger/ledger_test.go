@@ -136,8 +136,8 @@ func warm() *season.Trace {
 		return comb.Result{Temperature: t, Utilisation: comb.Range{Low: low, Mid: mid, High: high}, Class: class, Place: comb.AtTop}
 	}
 	tr.Combs = []season.CombPeak{
-		{Body: 0, Column: "core", At: tr.Time(1210), Worst: result(38, 0.2, 0.4, 0.7, comb.Holds), Class: comb.Holds, Honey: 1},
-		{Body: 1, Column: "flank", At: tr.Time(1203), Worst: result(41, 0.2, 0.3, 1.1, comb.Near), Class: comb.Near, Honey: 2, Nectar: 0.8},
+		{Body: 0, Column: "core", At: tr.Time(1210), Worst: result(38, 0.2, 0.4, 0.7, comb.Holds), Class: comb.Holds, Honey: 1, Frames: 4, FramesInBody: 10, Warmest: 39.5, WarmestAt: tr.Time(1211), HoneyThen: 0.9},
+		{Body: 1, Column: "flank", At: tr.Time(1203), Worst: result(41, 0.2, 0.3, 1.1, comb.Near), Class: comb.Near, Honey: 2, Nectar: 0.8, Frames: 6, FramesInBody: 10, Warmest: 42, WarmestAt: tr.Time(1204), HoneyThen: 2.1},
 	}
 	return tr
 }
@@ -209,6 +209,17 @@ func TestSummerCountsByHand(t *testing.T) {
 	// The comb that may fall, not the one with the higher load.
 	if l.Comb == nil || l.Comb.Body != 2 || l.Comb.Class != "near" || len(l.Combs) != 2 {
 		t.Fatalf("comb %+v of %v", l.Comb, l.Combs)
+	}
+	near(t, "warmest of the outer combs", l.Combs[1].Warmest, 42)
+	near(t, "outer combs", l.Combs[1].Frames, 6)
+	if text := l.text(quantity.Metric); !strings.Contains(text, "body 2, outer 6 of 10") || !strings.Contains(text, "42 °C") {
+		t.Errorf("the text does not tell of the combs of each body:\n%s", text)
+	}
+	// What the sun gave through the lid over the run is a gain, and no honey.
+	for _, line := range strings.Split(l.text(quantity.Metric), "\n") {
+		if strings.Contains(line, "lid and its vents") && (!strings.Contains(line, "gained") || strings.Contains(line, "-") || strings.Contains(line, "honey")) {
+			t.Errorf("heat gained is told as %q", line)
+		}
 	}
 	if !l.Hot() || !l.Overheated() || l.Year() {
 		t.Errorf("hot %v, overheated %v, a year %v", l.Hot(), l.Overheated(), l.Year())

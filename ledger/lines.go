@@ -277,11 +277,11 @@ func Lines() []Line {
 			value: number(func(l *Ledger) float64 { return l.Heat.Lost }), reading: readLost, told: true},
 	}
 	for _, way := range ways() {
-		lines = append(lines, Line{Key: "loss_kWh." + way.key, Unit: "kWh", Section: HeatLost, Label: "  " + way.label, Meaning: "heat lost " + way.meaning,
+		lines = append(lines, Line{Key: "loss_kWh." + way.key, Unit: "kWh", Section: HeatLost, Label: "  " + way.label, Meaning: "heat lost " + way.meaning + "; below 0 more came in than went",
 			value: number(func(l *Ledger) float64 { return way.of(l.LossHeat) }), reading: way.reading})
 	}
 	for _, way := range ways() {
-		lines = append(lines, Line{Key: "loss_honey_kg." + way.key, Unit: "kg", Label: way.label, Meaning: "the same as honey, at 12.7 MJ/kg: " + way.meaning,
+		lines = append(lines, Line{Key: "loss_honey_kg." + way.key, Unit: "kg", Label: way.label, Meaning: "the same as honey, at 12.7 MJ/kg: " + way.meaning + "; below 0 more came in than went, which saved no such honey",
 			value: number(func(l *Ledger) float64 { return way.of(l.LossHoney) })})
 	}
 	return append(lines,
@@ -458,6 +458,11 @@ func Lines() []Line {
 		Line{Key: "comb.place", Unit: "text", Meaning: "core (over and in the nest), flank or beyond (the follower board)"},
 		Line{Key: "comb.class", Unit: "text", Meaning: "holds, near (weak wax would not hold) or falls (wax of middle strength does not), over the whole run"},
 		Line{Key: "comb.gives_way", Unit: "text", Meaning: "what would give way first"},
+		Line{Key: "comb.frames", Unit: "-", Meaning: "how many frames of the body these combs are"},
+		Line{Key: "comb.frames_in_body", Unit: "-", Meaning: "frames that the body has"},
+		Line{Key: "comb.warmest_C", Unit: "°C", Meaning: "warmest hour of these combs"},
+		Line{Key: "comb.warmest_at", Unit: "time", Meaning: "beginning of that hour"},
+		Line{Key: "comb.warmest_honey_kg", Unit: "kg", Meaning: "ripe honey in one of them in that hour"},
 
 		balance("heat", "heat", "bees' heat", func(c Closure) float64 { return c.Heat }),
 		balance("vapour", "vapour", "vapour given off and brought in", func(c Closure) float64 { return c.Vapour }),
@@ -476,6 +481,11 @@ func Lines() []Line {
 		Line{Key: "combs[].honey_kg", Unit: "kg", Meaning: "ripe honey in one of them then"},
 		Line{Key: "combs[].nectar_kg", Unit: "kg", Meaning: "nectar still to ripen in one of them then"},
 		Line{Key: "combs[].gives_way", Unit: "text", Meaning: "what would give way first"},
+		Line{Key: "combs[].frames", Unit: "-", Meaning: "how many frames of the body these combs are, side by side: the middle ones for core, the outer ones for flank"},
+		Line{Key: "combs[].frames_in_body", Unit: "-", Meaning: "frames that the body has"},
+		Line{Key: "combs[].warmest_C", Unit: "°C", Meaning: "warmest hour of these combs, at the warmest of their heights"},
+		Line{Key: "combs[].warmest_at", Unit: "time", Meaning: "beginning of that hour"},
+		Line{Key: "combs[].warmest_honey_kg", Unit: "kg", Meaning: "ripe honey in one of them in that hour"},
 		Line{Key: "events[].at", Unit: "time", Meaning: "when something happened"},
 		Line{Key: "events[].what", Unit: "text", Meaning: "what happened"},
 		Line{Key: "warnings[]", Unit: "text", Meaning: "what the run found doubtful"},

@@ -299,7 +299,8 @@ func (w way) reading(l *Ledger, s voice) string {
 		return ""
 	}
 	if heat < 0 {
-		return fmt.Sprintf("%s kWh came in %s, worth %s of honey.", fixed(-heat, 1), w.meaning, s.kg(-honey))
+		meaning, _, _ := strings.Cut(w.meaning, ", less")
+		return fmt.Sprintf("%s kWh more came in from sun and warm air than went %s; what comes in while it is warm saves no honey.", fixed(-heat, 1), meaning)
 	}
 	return fmt.Sprintf("%s kWh went %s, worth %s of honey.", fixed(heat, 1), w.meaning, s.kg(honey))
 }

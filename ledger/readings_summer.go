@@ -49,6 +49,15 @@ func (c *Comb) where() string {
 	return fmt.Sprintf("combs of body %d beyond the follower board", c.Body)
 }
 
+// group names the combs shortly, with how many frames of the body they are.
+func (c *Comb) group() string {
+	place := map[string]string{"core": "middle", "flank": "outer", "beyond": "far"}[c.Place]
+	if c.FramesInAll == 0 {
+		return fmt.Sprintf("body %d, %s", c.Body, place)
+	}
+	return fmt.Sprintf("body %d, %s %.0f of %.0f", c.Body, place, c.Frames, c.FramesInAll)
+}
+
 // nestAnswer says how the brood nest stands the heat, empty when there was no brood.
 func (l *Ledger) nestAnswer(s voice) string {
 	h := &l.Summer

@@ -75,10 +75,15 @@ type Comb struct {
 	Share       float64   `json:"share_of_strength"` // weight over what it can carry, with wax of middle strength [-]
 	ShareLow    float64   `json:"share_of_strength_low"`
 	ShareHigh   float64   `json:"share_of_strength_high"`
-	Temperature float64   `json:"comb_C"`
-	Honey       float64   `json:"honey_kg"`  // in one comb
-	Nectar      float64   `json:"nectar_kg"` // in one comb, still to ripen
-	GivesWay    string    `json:"gives_way"` // what would give way first
+	Temperature float64   `json:"comb_C"`         // then
+	Frames      float64   `json:"frames"`         // frames of the body that these combs are, side by side
+	FramesInAll float64   `json:"frames_in_body"` // that the body has
+	Warmest     float64   `json:"warmest_C"`      // these combs at any time
+	WarmestAt   time.Time `json:"warmest_at,omitzero"`
+	HoneyThen   float64   `json:"warmest_honey_kg"` // in one of them then
+	Honey       float64   `json:"honey_kg"`         // in one comb
+	Nectar      float64   `json:"nectar_kg"`        // in one comb, still to ripen
+	GivesWay    string    `json:"gives_way"`        // what would give way first
 }
 
 // Hot reports whether there is a summer to tell of: nectar, heat in the brood
@@ -222,6 +227,7 @@ func (r *record) hanging(l *Ledger) {
 		l.Combs = append(l.Combs, Comb{
 			Body: p.Body + 1, Place: p.Column, Class: string(p.Class), At: p.At, Share: u.Mid, ShareLow: u.Low, ShareHigh: u.High,
 			Temperature: p.Worst.Temperature, Honey: p.Honey, Nectar: p.Nectar, GivesWay: string(p.Worst.Place),
+			Frames: p.Frames, FramesInAll: p.FramesInBody, Warmest: p.Warmest, WarmestAt: p.WarmestAt, HoneyThen: p.HoneyThen,
 		})
 		c := l.Combs[len(l.Combs)-1]
 		if l.Died() && !c.At.Before(l.Bees.DiedAt) {

@@ -47,14 +47,25 @@ func (l Ledger) text(system quantity.System) string {
 			section = n.Section
 			fmt.Fprintf(&b, "\n%s\n", section)
 		}
-		b.WriteString(row(s.words(n.Label), n.Format(v, system), l.aside(n, s)))
+		label, value := s.words(n.Label), n.Format(v, system)
+		if strings.HasPrefix(n.Key, "loss_kWh.") && v < 0 {
+			label, value = label+", gained", n.Format(-v, system)
+		}
+		b.WriteString(row(label, value, l.aside(n, s)))
 		if n.Key == "loss_kWh.openings" && len(l.Openings) > 1 {
 			for _, o := range l.Openings {
+				if o.LossHeat < 0 {
+					b.WriteString(row("    "+o.Name+", gained", s.amount(-o.LossHeat, "kWh"), gainedAside))
+					continue
+				}
 				b.WriteString(row("    "+o.Name, s.amount(o.LossHeat, "kWh"), s.kg(o.LossHoney)+" of honey"))
 			}
 		}
 		if n.Key == "honey.left_kg" {
 			b.WriteString(l.months(s))
+		}
+		if n.Key == "comb.nectar_kg" {
+			b.WriteString(l.combGroups(s))
 		}
 		if n.told {
 			if text := n.Reading(&l, system); text != "" {
@@ -80,6 +91,9 @@ func (l Ledger) text(system quantity.System) string {
 func (l Ledger) aside(n Line, s voice) string {
 	if key, ok := strings.CutPrefix(n.Key, "loss_kWh."); ok {
 		for _, w := range ways() {
+			if w.key == key && w.of(l.LossHeat) < 0 {
+				return gainedAside
+			}
 			if w.key == key {
 				return s.kg(w.of(l.LossHoney)) + " of honey"
 			}
@@ -99,6 +113,26 @@ func (l Ledger) aside(n Line, s voice) string {
 		return at.Format("2 Jan 2006")
 	}
 	return at.Format("2 Jan 2006 15:04")
+}
+
+// gainedAside stands beside heat that a side took in on the whole.
+const gainedAside = "more came in than went"
+
+// combGroups tells how warm the combs of each body and column got, what they bore at
+// worst, and how many frames that is.
+func (l Ledger) combGroups(s voice) string {
+	var b strings.Builder
+	for i := range l.Combs {
+		c := &l.Combs[i]
+		if c.WarmestAt.IsZero() {
+			continue
+		}
+		b.WriteString(row("warmest, "+c.group(), s.temp(c.Warmest), c.WarmestAt.Format("2 Jan 2006 15:04")))
+		if !c.At.IsZero() {
+			b.WriteString(row("  load over strength", s.amount(c.Share, "-"), c.At.Format("2 Jan 2006 15:04")+", "+c.Class))
+		}
+	}
+	return b.String()
 }
 
 func (l Ledger) months(s voice) string {

@@ -16,6 +16,14 @@ type CombPeak struct {
 	Class  comb.Class  // at the end of the run: what has fallen stays fallen
 	Honey  float64     // in one comb at that hour [kg]
 	Nectar float64     // in one comb at that hour, still to ripen [kg]
+
+	// Frames is how many of the body's frames these combs are, side by side: the
+	// middle ones for the core, which the cluster sits in, the outer ones for the
+	// flank. One temperature and one load stand for all of them.
+	Frames, FramesInBody float64
+	Warmest              float64 // at the warmest of their heights [°C]
+	WarmestAt            time.Time
+	HoneyThen            float64 // in one comb at that hour [kg]
 }
 
 // hanging is one comb that stands for all of its body and column.
@@ -87,7 +95,7 @@ func (r *run) hangCombs() error {
 			g.mid = r.trace.add(fmt.Sprintf("comb.utilisation.%d.%s", body+1, name), "-", "utilisation"+at+", middle strength")
 			g.low = r.trace.add(fmt.Sprintf("comb.utilisation.%d.%s.low", body+1, name), "-", "utilisation"+at+", wax at the strong end")
 			g.high = r.trace.add(fmt.Sprintf("comb.utilisation.%d.%s.high", body+1, name), "-", "utilisation"+at+", wax at the weak end")
-			g.peak = CombPeak{Body: body, Column: name, Class: comb.Holds}
+			g.peak = CombPeak{Body: body, Column: name, Class: comb.Holds, Frames: e.combs[cells[0]].abreast, FramesInBody: float64(f.Count)}
 			r.combs = append(r.combs, g)
 		}
 	}
@@ -151,6 +159,9 @@ func (r *run) strain() {
 		t := e.comb[g.cells[0]]
 		for _, j := range g.cells {
 			t = max(t, e.comb[j])
+		}
+		if g.peak.WarmestAt.IsZero() || t > g.peak.Warmest {
+			g.peak.Warmest, g.peak.WarmestAt, g.peak.HoneyThen = t, r.now(), g.honey
 		}
 		res := g.state.Advance(&g.loaded, 3600, t)
 		r.acc[g.mid], r.acc[g.low], r.acc[g.high] = res.Utilisation.Mid, res.Utilisation.Low, res.Utilisation.High

@@ -369,6 +369,50 @@ func (n *Network) Solve(c Conditions, s *State) (Stats, error) {
 	return st, nil
 }
 
+// Step takes one Newton step from the pressures in s, unless they balance already,
+// and leaves the link flows that the laws, taken along their slopes, have at its
+// end: they balance at every node to rounding, though each is off its law by what
+// the bend makes. A caller who solves the network over and over within an
+// iteration of his own, with conditions that change less and less, is served by
+// that at the price of one linear system a time; Solve gives him the start.
+// Errors are those of Solve.
+func (n *Network) Step(c Conditions, s *State) (Stats, error) {
+	if s.owner != n {
+		return Stats{}, fmt.Errorf("%w: the state belongs to another network", ErrConditions)
+	}
+	if err := n.prepare(&c, s); err != nil {
+		return Stats{}, err
+	}
+	st := Stats{Evaluations: 1}
+	_, _, largest := n.evaluate(&c, s, s.Pressure)
+	st.Residual, st.WorstNode = worst(s.balance)
+	if !finite(st.Residual) {
+		return st, n.notConverged(st, s)
+	}
+	if st.Residual <= max(max(aim, c.Tolerance), aimShare*largest) {
+		return st, nil
+	}
+	st.Iterations = 1
+	if err := n.newtonStep(s); err != nil {
+		return st, fmt.Errorf("%w: %s: %w", ErrNotConverged, n.nodeName(st.WorstNode), err)
+	}
+	for i := range s.Pressure {
+		s.Pressure[i] += s.step[n.place[i]]
+	}
+	for k := range s.open {
+		a := &s.open[k]
+		d := 0.0
+		if a.from != Outside {
+			d += s.step[n.place[a.from]]
+		}
+		if a.to != Outside {
+			d -= s.step[n.place[a.to]]
+		}
+		s.MassFlow[a.index] += s.slope[k] * d
+	}
+	return st, nil
+}
+
 // rounding returns the imbalance that the rounding of the pressures alone makes at
 // the stiffest link [kg/s]. It matters where an opening so wide that it hardly
 // resists stands beside others that do.

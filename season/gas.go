@@ -210,7 +210,11 @@ func (e *engine) solveVapour(dt float64, o *outdoors) error {
 	for i := range e.wetFaces {
 		f := &e.wetFaces[i]
 		l := latentAt(f.temp)
-		q := l * *f.came
+		f.heat.sorbed = -f.heat.leaving
+		if f.p != nil {
+			f.heat.sorbed += f.g**f.p - f.s
+		}
+		q := l**f.came + latentWater*f.heat.sorbed
 		f.heat.short = (q - f.heat.at(f.temp)) * dt
 		f.heat.slope = 0
 		if *f.mode == wet {

@@ -26,19 +26,58 @@ func (r *run) snowNow(h int) climate.Snow {
 	return r.snow[h]
 }
 
-// shell fills in what the outer faces feel in an hour: wind, sky, ground, sun, snow.
-func (r *run) shell(o *outdoors, h int, wind float64) {
+// hourMean is a way to read means over hours at a moment: on the straight line
+// between those of two hours, each taken to hold in its middle. Over the year it
+// keeps the sum, and it has no jumps at the hours.
+type hourMean struct {
+	a, b  int     // the hours
+	share float64 // of the second
+}
+
+// meansAt finds the hours for a moment of hour h, by the share of it that has
+// passed.
+func (r *run) meansAt(h int, passed float64) hourMean {
+	m := hourMean{h, h, passed - 0.5}
+	if m.share < 0 {
+		m.a, m.share = max(0, h-1), m.share+1
+	} else {
+		m.b = min(len(r.in.Weather.Hours)-1, h+1)
+	}
+	return m
+}
+
+func (m hourMean) of(a, b float64) float64 { return a + m.share*(b-a) }
+
+// light is the sun on each side in an hour, kept while it is used. [W/m²]
+func (r *run) light(h int) []float64 {
+	at := h % len(r.lights)
+	if r.lights[at].sides == nil || r.lights[at].hour != h {
+		r.lights[at] = lightOf{h, r.sunOn(h)}
+	}
+	return r.lights[at].sides
+}
+
+// lightOf is the sun on each side in an hour. [W/m²]
+type lightOf struct {
+	hour  int
+	sides []float64
+}
+
+// shell fills in what the outer faces feel at a moment of an hour: wind, sky,
+// ground, sun, snow.
+func (r *run) shell(o *outdoors, h int, passed, wind float64) {
 	w := &r.in.Weather.Hours[h]
+	between := r.meansAt(h, passed)
+	var light [sides]float64
+	for i, first := range r.light(between.a) {
+		light[i] = between.of(first, r.light(between.b)[i])
+	}
 	plan := &r.in.Plan
 	o.wind = wind * r.windShare
 	rho := moistDensity(o.temp, o.ratio, o.pressure)
 	cp := airflow.SurfaceCoefficients(r.exposure, w.WindFrom-plan.Hive.FrontAzimuth)
 	for i, c := range cp {
 		o.push[i] = airflow.WindPressure(c, rho, o.wind)
-	}
-	if h != r.lightOf || r.light == nil {
-		r.light = r.sunOn(h)
-		r.lightOf = h
 	}
 	if f := r.in.Ideal.OuterFilm; f > 0 {
 		for i := range sides {
@@ -48,8 +87,8 @@ func (r *run) shell(o *outdoors, h int, wind float64) {
 	}
 	convection := outerConvection(o.wind, r.edge)
 	sky := o.temp
-	if w.SkyLongWave > 0 {
-		sky = sun.SkyTemperature(w.SkyLongWave)
+	if a, b := r.in.Weather.Hours[between.a].SkyLongWave, r.in.Weather.Hours[between.b].SkyLongWave; a > 0 && b > 0 {
+		sky = sun.SkyTemperature(between.of(a, b))
 	}
 	// The ground beside a hive is as warm as the air, in first approximation; snow
 	// has its own surface.
@@ -57,7 +96,7 @@ func (r *run) shell(o *outdoors, h int, wind float64) {
 	snow := r.snowNow(h)
 	held := 0.0
 	if snow.Depth > 0 {
-		ground, held = snowSurface(o.temp, sky, convection, w.GlobalHorizontal, snow.Density)
+		ground, held = snowSurface(o.temp, sky, convection, between.of(r.in.Weather.Hours[between.a].GlobalHorizontal, r.in.Weather.Hours[between.b].GlobalHorizontal), snow.Density)
 		o.bank = r.e.snowRound(snow, ground, held)
 	}
 	for i := range sides {
@@ -66,9 +105,9 @@ func (r *run) shell(o *outdoors, h int, wind float64) {
 		var b bound
 		switch i {
 		case roofSide:
-			b = radiated(finish, o.temp, sky, t, convection, r.light[i])
+			b = radiated(finish, o.temp, sky, t, convection, light[i])
 			if snow.OnLid > 0 {
-				b = lidUnderSnow(snow, o.temp, sky, convection, r.light[i])
+				b = lidUnderSnow(snow, o.temp, sky, convection, light[i])
 			}
 		case underSide:
 			b = r.underFloor(o, finish, t, snow)
@@ -82,7 +121,7 @@ func (r *run) shell(o *outdoors, h int, wind float64) {
 			}
 			f := finish
 			f.Emissivity *= 1 - hidden
-			b = radiated(f, o.temp, (sky+ground)/2, t, conv, r.light[i])
+			b = radiated(f, o.temp, (sky+ground)/2, t, conv, light[i])
 		}
 		o.film[i], o.blown[i], o.feels[i] = b.film, b.blown, b.feels
 	}

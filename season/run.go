@@ -34,7 +34,7 @@ type Input struct {
 
 // DefaultStepsPerHour keeps hourly air temperature within 0.1 K (RMS) of a run
 // with a tenth of the step, which TestStepIsFineEnough holds it to.
-const DefaultStepsPerHour = 3
+const DefaultStepsPerHour = 2
 
 // ErrInput wraps faults of the input.
 var ErrInput = errors.New("season: unusable input")
@@ -78,8 +78,7 @@ type run struct {
 	snow      []climate.Snow // that lies, by the hour; nil without any
 	soil      float64        // temperature of the soil under a floor that lies on it [°C]
 	hidden    [4]float64     // share of what each upright side sees that a hive beside it fills [-]
-	light     []float64      // sun on each side in the hour lightOf [W/m²]
-	lightOf   int
+	lights    [3]lightOf
 	acc       []float64 // hourly means in the making
 	ch        channels
 }
@@ -926,7 +925,7 @@ func (r *run) shift() {
 func (r *run) account(dt float64, o *outdoors) {
 	e, t := r.e, r.tot
 	t.Seconds += dt
-	before := e.heatStored()
+	before := e.heatStored(e.past.chain, e.past.comb)
 	for i := range e.owed {
 		e.owed[i] = 0
 	}
@@ -940,13 +939,21 @@ func (r *run) account(dt float64, o *outdoors) {
 			e.outer[i] = outer
 			r.lose(f, q*f.area*dt)
 		}
-		if !e.ideal.NoSorption {
+	}
+	copy(e.comb, e.combNew)
+	gain := e.heatStored(e.chain, e.comb) - before
+	if e.past.second(dt) {
+		gain, e.past.heat = 1.5*gain-0.5*e.past.heat, gain
+	} else {
+		e.past.heat = gain
+	}
+	t.Stored += gain + e.airStored()
+	e.past.dt = dt
+	if !e.ideal.NoSorption {
+		for i := range e.faces {
 			r.soak(i, dt)
 		}
 	}
-	// Combs and air change with the step; heatStored used their old values.
-	copy(e.comb, e.combNew)
-	t.Stored += e.heatStored() - before + e.airStored()
 	for _, x := range e.edges {
 		q := x.conductance * (e.temp[x.cell] - o.temp)
 		t.Lost.Edges += q * dt
@@ -974,7 +981,7 @@ func (r *run) account(dt float64, o *outdoors) {
 }
 
 // soak moves the water of a wall on and books it. What the wall keeps has
-// condensed in it: its heat is paid to the inner face in the next step.
+// condensed in it: its heat goes to the inner face.
 func (r *run) soak(i int, dt float64) {
 	e, t := r.e, r.tot
 	f := &e.faces[i]
@@ -992,10 +999,14 @@ func (r *run) soak(i int, dt float64) {
 		// inner face.
 		kept := took - left
 		if outward := min(left, -kept); outward > 0 && f.chain.WarmOuter(e.chain[f.offset:f.offset+f.chain.Cells()], -outward*latentWater/f.area) {
+			// Taken from the step before as well, so that it is no change in time.
+			f.chain.WarmOuter(e.past.chain[f.offset:f.offset+f.chain.Cells()], -outward*latentWater/f.area)
 			t.Latent -= outward * latentWater
+			t.Stored -= outward * latentWater
 			kept += outward
 		}
-		r.oweHeat(&e.near[i], kept*latentWater)
+		e.near[i].leaving = (took - kept) / dt
+		r.sorptionHeat(&e.near[i], kept, dt)
 		return
 	}
 	// The pressures of both sides at the end of the step, against those that the
@@ -1007,8 +1018,8 @@ func (r *run) soak(i int, dt float64) {
 	e.owed[f.far] += b - e.told(f.far, i, true)*dt
 	t.Absorbed += a + b
 	t.WoodGain += a + b
-	r.oweHeat(&e.near[i], a*latentWater)
-	r.oweHeat(&e.distant[i], b*latentWater)
+	r.sorptionHeat(&e.near[i], a, dt)
+	r.sorptionHeat(&e.distant[i], b, dt)
 }
 
 // drained books water that leaves the hive as a liquid. [kg]
@@ -1017,9 +1028,11 @@ func (r *run) drained(kg float64) {
 	r.acc[r.ch.drained] += kg
 }
 
-func (r *run) oweHeat(l *latentHeat, joule float64) {
-	l.debt += joule
-	r.tot.Latent += joule
+// sorptionHeat books the heat of the water that a wall kept in a step [kg]. What
+// heat's solution did not have of it is paid in the next step.
+func (r *run) sorptionHeat(l *latentHeat, kept, dt float64) {
+	l.debt += (kept - l.sorbed*dt) * latentWater
+	r.tot.Latent += kept * latentWater
 }
 
 // told is the vapour that a board took from the air of one side by the last
@@ -1053,15 +1066,15 @@ func (r *run) lose(f *surface, joule float64) {
 	}
 }
 
-// heatStored in shell and combs, above 0 °C. [J]
-func (e *engine) heatStored() float64 {
+// heatStored in shell and combs of given temperatures, above 0 °C. [J]
+func (e *engine) heatStored(chain, comb []float64) float64 {
 	sum := 0.0
 	for i := range e.faces {
 		f := &e.faces[i]
-		sum += f.area * f.chain.Heat(e.chain[f.offset:f.offset+f.chain.Cells()])
+		sum += f.area * f.chain.Heat(chain[f.offset:f.offset+f.chain.Cells()])
 	}
 	for i := range e.combs {
-		sum += e.combHeat(i) * e.comb[i]
+		sum += e.store[i] * comb[i]
 	}
 	return sum
 }
@@ -1283,7 +1296,7 @@ func (r *run) end() {
 }
 
 // outdoors is the boundary at a moment of an hour: state between the values at
-// its two ends, sun and sky as the hour's means.
+// its two ends, sun and sky between the hours' means.
 func (r *run) outdoors(h int, share float64) outdoors {
 	w := r.in.Weather
 	b := w.Hours[h]
@@ -1298,6 +1311,6 @@ func (r *run) outdoors(h int, share float64) outdoors {
 	pv := min(mix(pa, pb), air.SaturationPressureLiquid(o.temp))
 	o.ratio = air.HumidityRatio(pv, o.pressure)
 	wind := mix(a.WindSpeed, b.WindSpeed)
-	r.shell(&o, h, wind)
+	r.shell(&o, h, share, wind)
 	return o
 }

@@ -163,9 +163,13 @@ func (r *run) sprayAt(t, dt float64) (spray, slope float64) {
 		slope = share * r.hot.most / span
 	}
 	// From the second round on the slope between the last two, which finds the way
-	// over the bends.
-	if d := t - r.hot.triedAt; r.hot.tried && math.Abs(d) > 0.01 {
-		slope = max(0, (spray-r.hot.spray)/d)
+	// over the bends, and not much less than before, so that rounds do not circle
+	// about one.
+	if r.hot.tried {
+		if d := t - r.hot.triedAt; math.Abs(d) > 0.01 {
+			slope = (spray - r.hot.spray) / d
+		}
+		slope = max(slope, 0.6*r.hot.slope)
 	}
 	return spray, slope
 }

@@ -127,7 +127,7 @@ func lidInsulation(b *bench) error {
 	} else {
 		b.step("Cut the board %s × %s and lay it in; close wide gaps with scraps.", b.l(batt.Length), b.l(batt.Width))
 	}
-	b.step("Set the frame on the hive in place of nothing: between %s and the lid. The lid goes over it as before.", map[bool]string{true: "the top body", false: "the top board"}[bare])
+	b.step("Set the frame between %s and the lid. The lid goes over it as before.", map[bool]string{true: "the top body", false: "the top board"}[bare])
 
 	// What bees and vents need.
 	if bare {
@@ -173,6 +173,9 @@ func lidInsulation(b *bench) error {
 	default:
 		h.Lid.Layers = append(h.Lid.Layers, layers...)
 		h.Lid.Space = under
+	}
+	if !vented { // the lid hangs over the frame now, less or not at all over the bodies
+		h.Lid.Rim = max(0, b.h.Lid.Rim+b.h.Lid.Space-height)
 	}
 	return nil
 }

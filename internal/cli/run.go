@@ -133,6 +133,7 @@ or input; 3 a fault of the program; 130 stopped by an interrupt.`,
 	root.SetErr(p.stderr)
 	root.AddCommand(
 		p.demoCommand(), p.checkCommand(), p.yearCommand(), p.compareCommand(), p.heaterCommand(),
+		p.cutCommand(),
 		p.weatherCommand(), p.serveCommand(), p.verifyCommand(), p.versionCommand(),
 	)
 	root.InitDefaultHelpCmd()

@@ -2,7 +2,6 @@ package fit
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"hackle/colony"
@@ -119,9 +118,4 @@ func Note(p hive.Plan) string {
 		s += " (" + strings.TrimSpace(m.From+" "+m.On.String()) + ")"
 	}
 	return s
-}
-
-// logs of the factors, the scale on which they are estimated.
-func (f Factors) logs() []float64 {
-	return []float64{math.Log(f.Shell), math.Log(f.Leak), math.Log(f.Bees)}
 }

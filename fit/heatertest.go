@@ -547,18 +547,12 @@ func dynamic(d *phaseData) (*dynamicFit, error) {
 		sum := r.ResidualSD * r.ResidualSD * float64(r.DF)
 		f := &dynamicFit{fit: r, conductance: r.Coefficients[0], taus: taus, capacity: r.Coefficients[1]}
 		// In the long run all memory of the inner slope counts as storage.
-		each := (len(columns) - 1 - 1) / max(1, len(taus)) // columns a constant
+		at, each := 2, 1 // where the first memory stands, and columns a constant
 		if varies(outer) {
-			each = 2
-		} else {
-			each = 1
+			at, each = 3, 2
 		}
 		for t := range taus {
-			at := 2 + t*each
-			if varies(outer) {
-				at = 3 + t*each
-			}
-			f.capacity += r.Coefficients[at] * math.Exp(-d.step/taus[t])
+			f.capacity += r.Coefficients[at+t*each] * math.Exp(-d.step/taus[t])
 		}
 		return f, sum
 	}

@@ -29,9 +29,6 @@ const (
 	BeesRange = 0.25
 )
 
-// names of the factors, in their order.
-var factorNames = []string{"shell", "leak", "bees"}
-
 // HiveOptions say how a hive is fitted. The zero value is good.
 type HiveOptions struct {
 	// HoldOut keeps every so-manieth week out of the fit, to see whether it predicts;

@@ -79,6 +79,8 @@ func Quantile(sorted []float64, p, level float64) Estimate {
 		e.Value = sorted[0]
 	case k >= n:
 		e.Value = sorted[n-1]
+	case sorted[k] == sorted[k-1]: // also where both are infinite
+		e.Value = sorted[k]
 	default:
 		e.Value = sorted[k-1] + (h-float64(k))*(sorted[k]-sorted[k-1])
 	}

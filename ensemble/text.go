@@ -1,0 +1,177 @@
+package ensemble
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"unicode/utf8"
+
+	"hackle/ledger"
+	"hackle/quantity"
+)
+
+// Answer says the range in a few sentences, as one keeper would to another.
+func (r *Range) Answer(system quantity.System) string {
+	kg := func(v float64) string { return quantity.Format(v, quantity.Mass, system) }
+	var s strings.Builder
+	nine := r.Stores.Nine
+	if math.IsInf(nine.Value, 0) || math.IsNaN(nine.Value) {
+		fmt.Fprintf(&s, "How much honey nine winters in ten take cannot be told: too many colonies starve whatever they have. ")
+	} else {
+		fmt.Fprintf(&s, "To come to the first forage of %s in nine winters of ten, %s must have %s of honey on %s", dayOf(r.Stores.Forage), r.Hive, kg(nine.Value), dayOf(r.First))
+		if in := r.bounds(nine, kg); in != "" {
+			fmt.Fprintf(&s, " (%s)", in)
+		}
+		switch gap := nine.Value - r.Stores.Now; {
+		case gap > 0.25:
+			fmt.Fprintf(&s, "; the file says %s, %s too little", kg(r.Stores.Now), kg(gap))
+		default:
+			fmt.Fprintf(&s, "; the file says %s", kg(r.Stores.Now))
+		}
+		s.WriteString(". ")
+	}
+	fmt.Fprintf(&s, "It runs out of honey before the end of the run in %s.", hundred(r.Starve))
+	if r.Overhead.Beyond.Value > 0 || r.Overhead.Most.P90.Value > 0.005 {
+		fmt.Fprintf(&s, " More than %s of water lies above the cluster at some time in %s.", kg(r.Overhead.Limit), hundred(r.Overhead.Beyond))
+	}
+	if r.CombShare.P50.Value == r.CombShare.P50.Value && (r.CombFalls.Value > 0 || r.CombShare.P90.Value > 0.5) {
+		fmt.Fprintf(&s, " Comb falls in %s.", hundred(r.CombFalls))
+	}
+	return s.String()
+}
+
+// hundred says a probability.
+func hundred(e Estimate) string {
+	return fmt.Sprintf("%.0f of 100 draws (%.0f to %.0f)", 100*e.Value, math.Floor(100*e.Low), math.Ceil(100*e.High))
+}
+
+// bounds says an interval.
+func (r *Range) bounds(e Estimate, form func(float64) string) string {
+	switch low, high := !math.IsInf(e.Low, 0), !math.IsInf(e.High, 0); {
+	case low && high:
+		return form(e.Low) + " to " + form(e.High)
+	case low:
+		return "at least " + form(e.Low)
+	case high:
+		return "at most " + form(e.High)
+	}
+	return ""
+}
+
+// WriteText writes the range for people.
+func (r *Range) WriteText(w io.Writer, system quantity.System) error {
+	var b strings.Builder
+	wrap := func(text string) { b.WriteString(ledger.Wrap(text, "", ledger.Width)) }
+	kg := func(v float64) string { return quantity.Format(v, quantity.Mass, system) }
+	wrap(r.Answer(system))
+
+	b.WriteString("\nHoney needed on the first day\n")
+	row := func(label string, form func(float64) string, s Spread) {
+		fmt.Fprintf(&b, "  %s%s%s%s\n", pad(label, 38), left(form(s.P10.Value), 13), left(form(s.P50.Value), 13), left(form(s.P90.Value), 13))
+	}
+	fmt.Fprintf(&b, "  %s%s%s%s\n", pad("", 38), left("1 in 10", 13), left("middle", 13), left("9 in 10", 13))
+	row("eaten before the first forage", kg, r.Stores.Use)
+	row("kept for the longest cold spell", kg, r.Stores.Reserve)
+	row("needed", kg, r.Stores.Need)
+	fmt.Fprintf(&b, "  %s%s\n", pad("as judged, not weighed, for 9 in 10", 64), left(kg(r.Stores.Judged.Value), 13))
+
+	b.WriteString("\nOut of honey by\n")
+	for i, d := range r.StarveBy {
+		last := i == len(r.StarveBy)-1
+		next := last || r.StarveBy[i+1].Odds.Value != d.Odds.Value
+		if !last && (!next || d.Odds.Value == 0 && i%4 != 3) {
+			continue // the odds stand still
+		}
+		fmt.Fprintf(&b, "  %s%s  %s\n", pad(dayOf(d.Date).String(), 10), left(fmt.Sprintf("%.0f in 100", 100*d.Odds.Value), 11), bar(d.Odds.Value))
+	}
+
+	fmt.Fprintf(&b, "\n%s%s%s%s\n", pad("Ledger", 41), left("1 in 10", 13), left("middle", 13), left("9 in 10", 13))
+	for _, l := range r.Lines {
+		if strings.HasPrefix(l.Key, "closure.") || l.Spread.P10.Value == 0 && l.Spread.P90.Value == 0 {
+			continue
+		}
+		label := l.Label
+		form := func(v float64) string { return l.line.Format(v, system) }
+		fmt.Fprintf(&b, "%s%s%s%s\n", pad(label, 41), left(form(l.P10.Value), 13), left(form(l.P50.Value), 13), left(form(l.P90.Value), 13))
+	}
+	if r.Matters != nil {
+		b.WriteString("\n")
+		r.Matters.text(&b, r, system)
+	}
+	b.WriteString("\nHow it settled\n")
+	for _, c := range r.Convergence {
+		fmt.Fprintf(&b, "  %s%s  %s%s\n", left(fmt.Sprintf("%d draws", c.Draws), 11), left(kg(c.Stores.Value), 12), pad("("+r.bounds(c.Stores, kg)+")", 26), hundred(c.Starve))
+	}
+	b.WriteString("\n")
+	wrap(fmt.Sprintf("How we know: %d draws of %d asked for (%s) of weather years (%d), bees and what is known only roughly (%d inputs), seed %d. In brackets stands where %.0f of 100 such sets of draws would put the number; it tells of too few draws, not of faults of the model.",
+		r.Draws, r.Asked, r.Stopped, r.Years, len(r.Inputs), r.Seed, 100*r.Level))
+	for _, n := range r.Notes {
+		wrap("Note: " + n + ".")
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func (m *Matters) text(b *strings.Builder, r *Range, system quantity.System) {
+	meaning := map[string]string{weatherName: "which year's weather comes"}
+	for _, in := range r.Inputs {
+		meaning[in.Name] = in.Meaning
+	}
+	b.WriteString("What matters\n")
+	if a := m.Advice(); a != "" {
+		b.WriteString(ledger.Wrap(a, "  ", ledger.Width))
+	}
+	for k, v := range m.Measures {
+		if k == 5 || v.Share < 0.01 {
+			break
+		}
+		b.WriteString(ledger.Wrap(fmt.Sprintf("%.0f %% of what makes the stores uncertain: %s (%s).", 100*v.Share, v.Measure, strings.Join(v.Inputs, ", ")), "  ", ledger.Width))
+	}
+	for _, t := range m.Targets {
+		form := t.form(system)
+		if len(t.Inputs) == 0 || t.Inputs[0].Swing.Value == 0 {
+			continue
+		}
+		fmt.Fprintf(b, "\n  %s moves, either way, by\n", strings.ToUpper(t.Label[:1])+t.Label[1:])
+		for k, in := range t.Inputs {
+			if k == 6 || in.Swing.Value < t.Inputs[0].Swing.Value/20 {
+				break
+			}
+			b.WriteString(ledger.Wrap(fmt.Sprintf("%s (%s): %s: %s", form(in.Swing.Value), r.bounds(in.Swing, form), in.Name, meaning[in.Name]), "    ", ledger.Width))
+		}
+		if len(t.Shares) > 0 {
+			b.WriteString("    Share of its variance, alone / with interactions:\n")
+			for _, s := range t.Shares {
+				fmt.Fprintf(b, "      %s%s (%s)  %s (%s)\n", pad(s.Name, 26), left(share(s.First.Value), 5), r.bounds(s.First, share), left(share(s.Total.Value), 5), r.bounds(s.Total, share))
+			}
+		}
+	}
+	b.WriteString(ledger.Wrap(fmt.Sprintf("From %d runs. A move goes from the lowest tenth of an input's range to the highest.", m.Runs), "  ", ledger.Width))
+}
+
+func share(v float64) string { return fmt.Sprintf("%.2f", v) }
+
+// form writes values of a target.
+func (t TargetMatters) form(system quantity.System) func(float64) string {
+	return func(v float64) string {
+		if t.Unit == "kg" {
+			return quantity.Format(v, quantity.Mass, system)
+		}
+		return fmt.Sprintf("%.2g", v)
+	}
+}
+
+// bar draws a probability.
+func bar(p float64) string { return strings.Repeat("█", int(math.Round(40*p))) }
+
+func pad(s string, width int) string {
+	if n := utf8.RuneCountInString(s); n < width {
+		return s + strings.Repeat(" ", width-n)
+	}
+	return string([]rune(s)[:max(0, width-2)]) + "… "
+}
+
+func left(s string, width int) string {
+	return strings.Repeat(" ", max(0, width-utf8.RuneCountInString(s))) + s
+}

@@ -37,7 +37,10 @@ type Faults struct {
 func (fs *Faults) Error() string {
 	lines := make([]string, len(fs.List))
 	for i, f := range fs.List {
-		lines[i] = fs.Of + ": " + f.String()
+		lines[i] = f.String()
+		if fs.Of != f.Field {
+			lines[i] = fs.Of + ": " + lines[i]
+		}
 	}
 	return strings.Join(lines, "\n")
 }

@@ -171,3 +171,30 @@ func (f *Fault) err(of, field string) error {
 	f.Field = cmp.Or(f.Field, field)
 	return &Faults{Of: of, List: []Fault{*f}}
 }
+
+// Add takes the things of another notebook into n. A thing of an ID that is there
+// already takes its place.
+func (n *Notebook) Add(m *Notebook) {
+	n.Yards = added(n.Yards, m.Yards, func(v *Yard) ID { return v.ID })
+	n.Hives = added(n.Hives, m.Hives, func(v *Hive) ID { return v.ID })
+	n.Builds = added(n.Builds, m.Builds, func(v *Build) ID { return v.ID })
+	n.Colonies = added(n.Colonies, m.Colonies, func(v *Colony) ID { return v.ID })
+	n.Plans = added(n.Plans, m.Plans, func(v *Plan) ID { return v.ID })
+	n.Records = added(n.Records, m.Records, func(v *Record) ID { return v.ID })
+}
+
+func added[T any](all, more []T, id func(*T) ID) []T {
+	at := make(map[ID]int, len(all))
+	for i := range all {
+		at[id(&all[i])] = i
+	}
+	for _, v := range more {
+		if i, ok := at[id(&v)]; ok {
+			all[i] = v
+			continue
+		}
+		at[id(&v)] = len(all)
+		all = append(all, v)
+	}
+	return all
+}

@@ -291,7 +291,7 @@ func (r Record) Check() error {
 		v, ok := r.Values[f.Name]
 		if !ok {
 			if f.Required {
-				fs.add(f.Name, "", f.wanted(), "")
+				fs.add(f.Name, "", f.Takes(), "")
 			}
 			continue
 		}
@@ -359,8 +359,8 @@ func (k KindInfo) fieldNames() string {
 	return strings.Join(names, ", ")
 }
 
-// wanted says in words what the field takes.
-func (f Field) wanted() string {
+// Takes says in words what the field takes.
+func (f Field) Takes() string {
 	switch f.Type {
 	case Number:
 		return strings.TrimSpace(fmt.Sprintf("a number from %v to %v %s", f.Low, f.High, f.Unit))
@@ -375,7 +375,7 @@ func (f Field) wanted() string {
 }
 
 func (f Field) check(fs *Faults, v any) {
-	bad := func() { fs.add(f.Name, quote(fmt.Sprint(v)), f.wanted(), "") }
+	bad := func() { fs.add(f.Name, quote(fmt.Sprint(v)), f.Takes(), "") }
 	switch f.Type {
 	case Number:
 		x, ok := v.(float64)

@@ -134,7 +134,7 @@ or input; 3 a fault of the program; 130 stopped by an interrupt.`,
 	root.AddCommand(
 		p.demoCommand(), p.checkCommand(), p.yearCommand(), p.compareCommand(), p.heaterCommand(),
 		p.cutCommand(),
-		p.weatherCommand(), p.serveCommand(), p.verifyCommand(), p.versionCommand(),
+		p.weatherCommand(), p.serveCommand(), p.verifyCommand(), p.versionCommand(), p.yardCommand(),
 	)
 	root.InitDefaultHelpCmd()
 	root.InitDefaultCompletionCmd()

@@ -82,6 +82,9 @@ func fail(path, doing string, err error) error {
 		return fmt.Errorf("%s: %s: %w", path, doing, err)
 	}
 	problem, todo := diagnose(err)
+	if errors.Is(err, fs.ErrNotExist) {
+		err = nil // it says the same again
+	}
 	return &Error{Problem: problem, File: path, Doing: doing, Todo: todo, Err: err}
 }
 
@@ -124,7 +127,7 @@ func diagnose(err error) (Problem, string) {
 	}
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return NotFound, "look at the path, or make a new one: hackle yard add"
+		return NotFound, "look at the path; hackle yard add yard NAME makes a new one"
 	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):
 		return ReadOnly, onlyRead
 	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EFBIG):

@@ -15,7 +15,8 @@ import (
 // lifeKinds are the records that tell where a colony lives and how it ends.
 const lifeKinds = "('moved', 'died', 'merged', 'winter-outcome')"
 
-func recordTable() table[yard.Record] {
+// recordTable needs the clock to tell what lies in the future.
+func recordTable(now func() time.Time) table[yard.Record] {
 	return table[yard.Record]{
 		name: "record", columns: []string{"kind", "at", "instant", "hive", "colony", "other_colony", `"values"`, "note"},
 		order: "ORDER BY instant, id",
@@ -39,7 +40,13 @@ func recordTable() table[yard.Record] {
 				r.Values = map[string]any{}
 			}
 		},
-		rules: recordRules,
+		rules: func(ctx context.Context, tx *sql.Tx, old, fresh *yard.Record) error {
+			// A phone may be some hours wrong, or its day begin earlier than here.
+			if latest := now().Add(24 * time.Hour); !fresh.Deleted && fresh.At.After(latest) {
+				return &yard.Faults{Of: "record", List: []yard.Fault{{Field: "at", Found: fresh.At.Format(time.RFC3339), Wanted: "a time that has come", Hint: "look at the year"}}}
+			}
+			return recordRules(ctx, tx, old, fresh)
+		},
 	}
 }
 
@@ -119,7 +126,7 @@ func isLifeEvent(r yard.Record) bool {
 // lifeWith is the life of a colony as it would be with a record kept. Unless all is
 // asked for, only the events of its life are read beside that record.
 func lifeWith(ctx context.Context, tx *sql.Tx, colony yard.ID, fresh *yard.Record, all bool) (yard.Life, error) {
-	t := recordTable()
+	t := recordTable(nil)
 	where := "WHERE colony = ? AND deleted = 0 AND id <> ?"
 	if !all {
 		where += " AND kind IN " + lifeKinds

@@ -191,6 +191,8 @@ func TestLivesForbidWhatCannotBe(t *testing.T) {
 	ok(record(yard.Moved, day(2025, 6, 2), hives[1].ID, colonies[0].ID, nil)) // empty since the death
 	ok(record(yard.Drip, day(2025, 6, 3), hives[0].ID, "", map[string]any{"place": "walls"}))
 
+	refused(record(yard.Drip, time.Now().Add(25*time.Hour).Truncate(time.Second), hives[0].ID, "", map[string]any{"place": "walls"}), "at")
+
 	in, err := s.Occupants(t.Context(), day(2025, 7, 1))
 	if err != nil || len(in) != 1 || in[hives[1].ID].ID != colonies[0].ID {
 		t.Errorf("occupants are %v, %v; wanted the first colony in the second hive alone", in, err)

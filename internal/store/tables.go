@@ -132,7 +132,7 @@ func (s *Store) collections() {
 			return []any{&p.Yard, refInto{&p.Hive}, &p.Name, jsonInto{&p.Changes}, &p.Note}
 		},
 	}}
-	s.Records = &Collection[yard.Record]{s, recordTable()}
+	s.Records = &Collection[yard.Record]{s, recordTable(s.now)}
 }
 
 // unusedWhenDeleted refuses to delete what others need.

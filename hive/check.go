@@ -101,6 +101,10 @@ func (c *checker) layers(path string, layers []Layer) bool {
 	ok := true
 	for i, l := range layers {
 		at := fmt.Sprintf("%s[%d]", path, i+1)
+		if onWall := strings.Contains(path, "wraps"); l.IsAirGap() && (i == 0 || i == len(layers)-1 && !onWall) {
+			c.wrong(at, "an air gap at the edge", "a layer on both sides of an air gap; a wrap's inmost layer may be one")
+			ok = false
+		}
 		c.text(at, l.Material.Name)
 		ok = c.within(at, l.Thickness, quantity.Length, 0, mostThick) && ok
 		ok = c.within(at, l.Resistance, quantity.Resistance, 0, mostR) && ok

@@ -71,6 +71,7 @@ func Inspect(name string, src io.Reader) (Plan, *Faults, error) {
 	}
 	r := &reader{table: table, at: make(map[string]place), split: make(map[string]layerFile)}
 	p := r.plan(root)
+	p.Hive.SettleAirGaps()
 	faults.List = r.faults
 	if r.whole {
 		faults.List = append(faults.List, r.checked(p)...)

@@ -169,9 +169,12 @@ func normal(p Plan, standard *material.Table) (Plan, error) {
 			if l.Material.Kind == "" {
 				l.Material.Kind = material.Solid
 			}
+			own, ours := known[l.Material.Name]
+			std, err := standard.Find(l.Material.Name)
+			if l.IsAirGap() && err == nil {
+				l.Material.Conductivity = std.Conductivity // follows from its place when read
+			}
 			m := l.Material
-			own, ours := known[m.Name]
-			std, err := standard.Find(m.Name)
 			switch {
 			case ours && own == m:
 			case ours:

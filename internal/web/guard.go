@@ -7,6 +7,7 @@ import (
 	"net/netip"
 	"slices"
 	"strings"
+	"time"
 )
 
 // policy lets pages load what the server itself sends and nothing else, and runs
@@ -52,6 +53,9 @@ func (s *Server) guard(next http.Handler) http.Handler {
 		}
 		r.Body = http.MaxBytesReader(w, r.Body, limit)
 		if !streams(r) {
+			// Who reads slowly is cut off; a connection that knows no deadlines is none
+			// of the network.
+			_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(2 * mostTime))
 			ctx, cancel := context.WithTimeout(r.Context(), mostTime)
 			defer cancel()
 			r = r.WithContext(ctx)

@@ -103,7 +103,7 @@ func pages() []page {
 		{route: "GET /weather/year.svg", serve: sendWeatherPicture},
 		{route: "GET /trust", template: "trust", serve: showTrust},
 	}
-	return all
+	return append(all, apiPages()...)
 }
 
 // frame is what the layout takes.

@@ -10,6 +10,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"net/http"
 	"slices"
 	"strings"
 	"sync"
@@ -50,6 +51,7 @@ type result struct {
 	Water  []ledger.WaterMonth `json:"water"`
 	First  time.Time           `json:"first"` // of the days below
 	Daily  map[string]daily    `json:"daily"` // by channel of the trace
+	Units  map[string]string   `json:"units"` // of the channels
 }
 
 // daily are the values of a channel by day.
@@ -67,7 +69,7 @@ func (d daily) sum() []float64 {
 }
 
 // resultVersion changes when what is kept of a run does.
-const resultVersion = "3"
+const resultVersion = "4"
 
 // dailyChannels are the channels that the pages draw, beside those of openings.
 var dailyChannels = []string{
@@ -77,8 +79,8 @@ var dailyChannels = []string{
 	"water.walls", "water.floor", "water.combs", "water.produced", "water.vented", "air.out", "loss.openings",
 }
 
-func daysOf(tr *season.Trace) map[string]daily {
-	all := map[string]daily{}
+func daysOf(tr *season.Trace) (all map[string]daily, units map[string]string) {
+	all, units = map[string]daily{}, map[string]string{}
 	for _, c := range tr.Channels {
 		if !slices.Contains(dailyChannels, c.Name) && !strings.HasPrefix(c.Name, "opening.") {
 			continue
@@ -92,9 +94,9 @@ func daysOf(tr *season.Trace) map[string]daily {
 			}
 			d.Low, d.Mean, d.High, d.Last = append(d.Low, short(low)), append(d.Mean, short(sum/float64(len(day)))), append(d.High, short(high)), append(d.Last, short(day[len(day)-1]))
 		}
-		all[c.Name] = d
+		all[c.Name], units[c.Name] = d, c.Unit
 	}
-	return all
+	return all, units
 }
 
 // short drops digits that no picture shows; JSON has no infinity, so that an
@@ -323,7 +325,8 @@ func (s *Server) start(a *asked) (*work, error) {
 			return err
 		}
 		tr := traces[0]
-		r := &result{Ledger: a.Set.Ledger(0, tr), Water: ledger.WaterMonths(tr), First: tr.Start, Daily: daysOf(tr)}
+		r := &result{Ledger: a.Set.Ledger(0, tr), Water: ledger.WaterMonths(tr), First: tr.Start}
+		r.Daily, r.Units = daysOf(tr)
 		s.shelves.traces.put(a.Key, tr)
 		s.shelves.results.put(a.Key, r)
 		var packed bytes.Buffer
@@ -341,8 +344,18 @@ func (s *Server) start(a *asked) (*work, error) {
 	})
 }
 
-// storeStatus tells whose fault an error of the yard's file is, 0 when it is none.
-func storeStatus(err error) (status int, title, text string) {
+// keptStatus tells whose fault an error of what is kept is, 0 when it is none.
+func keptStatus(err error) (status int, title, text string) {
+	if faults := yard.FaultsIn(err); faults != nil {
+		var all []string
+		for _, f := range faults {
+			all = append(all, f.String())
+		}
+		if text = upper(strings.Join(all, "; ")) + "."; !errors.Is(err, store.Conflict) {
+			return http.StatusUnprocessableEntity, "That cannot be kept", text
+		}
+		return http.StatusConflict, "That name is taken", text
+	}
 	var e *store.Error
 	if !errors.As(err, &e) {
 		return 0, "", ""
@@ -351,27 +364,20 @@ func storeStatus(err error) (status int, title, text string) {
 	if e.Err != nil {
 		text = upper(e.Err.Error()) + "."
 	}
-	if faults := yard.FaultsIn(err); faults != nil {
-		var all []string
-		for _, f := range faults {
-			all = append(all, f.String())
-		}
-		text = upper(strings.Join(all, "; ")) + "."
-	}
 	if e.Todo != "" {
 		text += " " + upper(e.Todo) + "."
 	}
 	switch e.Problem {
 	case store.NotFound:
-		return 404, "Not here", text
+		return http.StatusNotFound, "Not here", text
 	case store.Conflict:
-		return 409, "Somebody else was faster", text
+		return http.StatusConflict, "Somebody else was faster", text
 	case store.Refused:
-		return 422, "That cannot be kept", text
+		return http.StatusUnprocessableEntity, "That cannot be kept", text
 	case store.Busy:
-		return 503, "The yard's file is in use", text
+		return http.StatusServiceUnavailable, "The yard's file is in use", text
 	}
-	return 500, "The yard's file " + string(e.Problem), text
+	return http.StatusInternalServerError, "The yard's file " + string(e.Problem), text
 }
 
 func upper(text string) string {

@@ -125,7 +125,7 @@ func statusOf(err error) (status int, title, text string) {
 	var bad *refused
 	var large *http.MaxBytesError
 	var faults *hive.Faults
-	if status, title, text := storeStatus(err); status != 0 {
+	if status, title, text := keptStatus(err); status != 0 {
 		return status, title, text
 	}
 	switch {

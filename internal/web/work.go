@@ -1,10 +1,13 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"runtime"
+	"slices"
 	"sync"
 	"time"
 )
@@ -94,6 +97,13 @@ func (b *bench) find(key string) *work {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	return b.work[key]
+}
+
+// list returns all work, the oldest first.
+func (b *bench) list() []*work {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return slices.SortedFunc(maps.Values(b.work), func(x, y *work) int { return cmp.Or(x.begun.Compare(y.begun), cmp.Compare(x.key, y.key)) })
 }
 
 // forget drops work that is over.

@@ -1,0 +1,194 @@
+package web
+
+import (
+	"bytes"
+	"encoding/json"
+	"flag"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/santhosh-tekuri/jsonschema/v6"
+
+	"hackle/examples"
+	"hackle/internal/answer"
+)
+
+var update = flag.Bool("update", false, "write docs/openapi.json anew")
+
+var openAPIFile = filepath.Join("..", "..", "docs", "openapi.json")
+
+// The described interface in docs is that of the program.
+func TestInterfaceIsDescribed(t *testing.T) {
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", "  ")
+	if err := enc.Encode(openAPI()); err != nil {
+		t.Fatal(err)
+	}
+	if *update {
+		if err := os.WriteFile(openAPIFile, b.Bytes(), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	kept, err := os.ReadFile(openAPIFile)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Equal(kept, b.Bytes()) {
+		t.Error("docs/openapi.json is not that of the program: run go test ./internal/web -run InterfaceIsDescribed -update")
+	}
+}
+
+// contract checks answers against the description.
+type contract struct {
+	t    *testing.T
+	doc  map[string]any
+	with *jsonschema.Compiler
+	seen map[string]bool // "name status"
+}
+
+func newContract(t *testing.T) *contract {
+	t.Helper()
+	text, err := json.Marshal(openAPI())
+	if err != nil {
+		t.Fatal(err)
+	}
+	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := jsonschema.NewCompiler()
+	c.AssertFormat()
+	if err := c.AddResource("openapi.json", doc); err != nil {
+		t.Fatal(err)
+	}
+	return &contract{t, doc.(map[string]any), c, map[string]bool{}}
+}
+
+// holds validates the answer of an operation.
+func (c *contract) holds(route string, got answered) {
+	c.t.Helper()
+	method, path, _ := strings.Cut(route, " ")
+	status := map[int]string{200: "200", 201: "201", 202: "202"}[got.status]
+	kind := "application/json"
+	if status == "" {
+		status, kind = "default", "application/problem+json"
+	}
+	c.seen[route+" "+status] = true
+	if got.header.Get("Content-Type") != kind {
+		c.t.Errorf("%s: %d comes as %s", route, got.status, got.header.Get("Content-Type"))
+		return
+	}
+	escaped := strings.NewReplacer("~", "~0", "/", "~1")
+	at := "openapi.json#/paths/" + escaped.Replace(path) + "/" + strings.ToLower(method) + "/responses/" + status + "/content/" + escaped.Replace(kind) + "/schema"
+	schema, err := c.with.Compile(strings.NewReplacer("{", "%7B", "}", "%7D").Replace(at))
+	if err != nil {
+		c.t.Errorf("%s: %d is not described: %v", route, got.status, err)
+		return
+	}
+	doc, err := jsonschema.UnmarshalJSON(strings.NewReader(got.body))
+	if err != nil {
+		c.t.Errorf("%s: %v\n%.300s", route, err, got.body)
+		return
+	}
+	if err := schema.Validate(doc); err != nil {
+		c.t.Errorf("%s answers %d in another shape: %v", route, got.status, err)
+	}
+}
+
+func (s *site) api(method, path, body string) answered {
+	s.t.Helper()
+	return s.do(s.request(method, apiRoot+path, body))
+}
+
+func TestInterface(t *testing.T) {
+	s := open(t, nil)
+	c := newContract(t)
+	hive := strings.TrimPrefix(s.firstHive(), "/hive/")
+	s.settled("/hive/" + hive + "/winter")
+	call := func(route, path, body string, want int) answered {
+		t.Helper()
+		method, _, _ := strings.Cut(route, " ")
+		got := s.api(method, path, body)
+		c.holds(route, got)
+		if got.status != want {
+			t.Errorf("%s at %s: %d, want %d\n%.500s", route, path, got.status, want, got.body)
+		}
+		return got
+	}
+	file, err := examples.Files().Open("long-hive.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	var text bytes.Buffer
+	if _, err := text.ReadFrom(file); err != nil {
+		t.Fatal(err)
+	}
+	yards := struct {
+		Yards []struct{ ID string }
+	}{}
+	if err := json.Unmarshal([]byte(call("GET /yards", "/yards", "", 200).body), &yards); err != nil || len(yards.Yards) != 1 {
+		t.Fatalf("yards %+v, %v", yards, err)
+	}
+	at := "/yards/" + yards.Yards[0].ID + "/hives"
+	call("GET /yards/{yard}/hives", at, "", 200)
+	call("GET /yards/{yard}/hives", "/yards/x/hives", "", 404)
+	sent, err := json.Marshal(newHiveDoc{Name: "By the wall", File: text.String()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	made := struct{ ID string }{}
+	if err := json.Unmarshal([]byte(call("POST /yards/{yard}/hives", at, string(sent), 201).body), &made); err != nil {
+		t.Fatal(err)
+	}
+	call("POST /yards/{yard}/hives", at, string(sent), 409) // the name is taken
+	call("POST /yards/{yard}/hives", at, `{"name": "x", "file": "version: 1"}`, 422)
+	call("POST /yards/{yard}/hives", at, `{"name": "x", "colour": "blue"}`, 400)
+	call("POST /yards/{yard}/hives", at, `{"name": "x"`, 400)
+	call("GET /hives/{hive}", "/hives/"+made.ID, "", 200)
+	call("GET /hives/{hive}", "/hives/01890a5d-ac96-774b-bcce-b302099a8057", "", 404)
+	call("GET /hives/{hive}/year", "/hives/"+made.ID+"/year", "", 202)
+	call("GET /work", "/work", "", 200)
+	for _, w := range s.pages.bench.list() {
+		call("DELETE /work/{key}", "/work/"+w.key, "", 200)
+	}
+	call("DELETE /work/{key}", "/work/none", "", 404)
+	call("PUT /hives/{hive}/file", "/hives/"+made.ID+"/file", strings.Replace(text.String(), "name:", "name: New", 1), 200)
+	call("PUT /hives/{hive}/file", "/hives/"+made.ID+"/file", "version: 1\nhive: {type: palace}\n", 422)
+	year := call("GET /hives/{hive}/year", "/hives/"+hive+"/year", "", 200)
+	var doc answer.Year
+	if err := json.Unmarshal([]byte(year.body), &doc); err != nil || doc.Honey.Start != 30 || doc.Hours != 8760 {
+		t.Errorf("a year of %d hours with %g kg (%v)", doc.Hours, doc.Honey.Start, err)
+	}
+	us := call("GET /hives/{hive}/year", "/hives/"+hive+"/year?units=us", "", 200)
+	var other answer.Year
+	if err := json.Unmarshal([]byte(us.body), &other); err != nil || other.Honey.Burned != doc.Honey.Burned || !strings.Contains(other.Answer, " lb") {
+		t.Errorf("in US units the numbers or the sentence are wrong: %s", other.Answer)
+	}
+	call("GET /hives/{hive}/year", "/hives/"+hive+"/year?units=imperial", "", 400)
+	call("GET /hives/{hive}/days", "/hives/"+hive+"/days", "", 200)
+	call("POST /check", "/check", text.String(), 200)
+	call("POST /check", "/check", "version: 1\nhive: {type: palace}\n", 200)
+	call("GET /weather", "/weather", "", 200)
+	call("GET /weather/{name}", "/weather/phoenix-az", "", 200)
+	call("GET /weather/{name}", "/weather/atlantis", "", 404)
+	for _, e := range endpoints() {
+		if !c.seen[e.route+" 200"] && !c.seen[e.route+" 201"] {
+			t.Errorf("%s was not tried", e.route)
+		}
+		if e.later && !c.seen[e.route+" 202"] && e.name == "getYear" {
+			t.Errorf("%s was never still under way", e.route)
+		}
+	}
+	if got := s.api("GET", "/none", ""); got.status != 404 || got.header.Get("Content-Type") != "application/problem+json" {
+		t.Errorf("an unknown address: %d as %s", got.status, got.header.Get("Content-Type"))
+	}
+	if got := s.api("DELETE", "/yards", ""); got.status != http.StatusMethodNotAllowed && got.status != 404 {
+		t.Errorf("an unknown method: %d", got.status)
+	}
+}

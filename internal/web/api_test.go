@@ -20,6 +20,37 @@ var update = flag.Bool("update", false, "write docs/openapi.json anew")
 
 var openAPIFile = filepath.Join("..", "..", "docs", "openapi.json")
 
+// plain is a description without its words, which may be better said at any time.
+func plain(t *testing.T, text []byte) string {
+	t.Helper()
+	var doc any
+	if err := json.Unmarshal(text, &doc); err != nil {
+		t.Fatal(err)
+	}
+	var strip func(any)
+	strip = func(v any) {
+		switch v := v.(type) {
+		case map[string]any:
+			if _, ok := v["description"].(string); ok {
+				delete(v, "description")
+			}
+			for _, x := range v {
+				strip(x)
+			}
+		case []any:
+			for _, x := range v {
+				strip(x)
+			}
+		}
+	}
+	strip(doc)
+	out, err := json.MarshalIndent(doc, "", " ")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(out)
+}
+
 // The described interface in docs is that of the program.
 func TestInterfaceIsDescribed(t *testing.T) {
 	var b bytes.Buffer
@@ -38,7 +69,7 @@ func TestInterfaceIsDescribed(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !bytes.Equal(kept, b.Bytes()) {
+	if plain(t, kept) != plain(t, b.Bytes()) {
 		t.Error("docs/openapi.json is not that of the program: run go test ./internal/web -run InterfaceIsDescribed -update")
 	}
 }

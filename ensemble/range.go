@@ -211,9 +211,10 @@ type Range struct {
 
 // Stores is the honey that must be on the hive on the first day.
 type Stores struct {
-	Forage      string   `json:"first_forage"`       // day of the year, "05-10"
-	ForageNamed bool     `json:"first_forage_named"` // by the hive file
-	Nine        Estimate `json:"nine_in_ten_kg"`     // truly on the hive
+	Forage      string   `json:"first_forage"`           // day of the year, "05-10"
+	ForageNamed bool     `json:"first_forage_named"`     // by the hive file
+	Cut         bool     `json:"run_ends_before_forage"` // then the stores are those to the last day
+	Nine        Estimate `json:"nine_in_ten_kg"`         // truly on the hive
 	Judged      Estimate `json:"nine_in_ten_as_judged_kg"`
 	Need        Spread   `json:"need_kg"`
 	Use         Spread   `json:"use_kg"`
@@ -239,7 +240,7 @@ type Limit struct {
 // DateOdds is the chance that something has happened by a day after the first.
 type DateOdds struct {
 	Day  int      `json:"day"`  // after the first day
-	Date string   `json:"date"` // "01-14"
+	Date string   `json:"date"` // "01-14", whose end is meant
 	Odds Estimate `json:"probability"`
 }
 
@@ -350,7 +351,7 @@ func (q *Question) sum(rows [][]float64) (*Range, error) {
 	}
 	forage, named := FirstForage(q.Base.Plan, y.Start, q.latitude())
 	need, asJudged := unbounded(needs(rows, false)), unbounded(needs(rows, true))
-	r.Stores = Stores{Forage: monthDay(forage), ForageNamed: named, Nine: Quantile(known(need), 0.9, Level), Judged: Quantile(known(asJudged), 0.9, Level),
+	r.Stores = Stores{Forage: monthDay(forage), ForageNamed: named, Cut: forage.After(y.End()), Nine: Quantile(known(need), 0.9, Level), Judged: Quantile(known(asJudged), 0.9, Level),
 		Need: SpreadOf(need), Use: SpreadOf(column(rows, rowUse)), Reserve: SpreadOf(column(rows, rowReserve)), Now: q.Base.Plan.Colony.Honey,
 		Unknown: count(need, func(v float64) bool { return math.IsInf(v, 1) })}
 	starved := column(rows, rowStarved)
@@ -359,7 +360,7 @@ func (q *Question) sum(rows [][]float64) (*Range, error) {
 	for day := 7; ; day += 7 {
 		day = min(day, hours/24)
 		by := count(starved, func(v float64) bool { return v < float64(24*day) })
-		r.StarveBy = append(r.StarveBy, DateOdds{day, monthDay(y.Start.AddDate(0, 0, day)), Chance(by, n)})
+		r.StarveBy = append(r.StarveBy, DateOdds{day, monthDay(y.Start.AddDate(0, 0, day-1)), Chance(by, n)})
 		if day >= hours/24 {
 			break
 		}
@@ -407,8 +408,7 @@ func (r *Range) notes(q *Question) {
 	if r.Stores.Unknown > 0 {
 		r.Notes = append(r.Notes, fmt.Sprintf("%d draws starved with 100 kg more honey: their need counts as beyond all others", r.Stores.Unknown))
 	}
-	short := q.Design.Years[0]
-	if forage, _ := FirstForage(q.Base.Plan, short.Start, q.latitude()); forage.After(short.End()) {
+	if r.Stores.Cut {
 		r.Notes = append(r.Notes, "the run ends before the first dependable forage: the stores are those to its last day only")
 	}
 }

@@ -24,7 +24,7 @@ import (
 func question(t testing.TB) Question {
 	b := base(t)
 	b.Plan.Hive.Wraps = nil
-	b.Plan.Colony.Honey = 2.2 // some draws starve on it
+	b.Plan.Colony.Honey = 0.65 // some draws starve on it
 	b.StepsPerHour = 2
 	years := []*climate.Series{weather(t, date(2025, 12, 28), 10), weather(t, date(2026, 1, 20), 10)}
 	return Question{Base: b, Design: Design{Seed: 4, Count: 12, Inputs: Inputs(b.Plan, Keeper{}), Years: years}, Overhead: 0.05, Program: "test"}
@@ -81,7 +81,7 @@ func TestRangeHangsTogether(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	for _, want := range []string{"Out of honey by", "nine winters of ten", "kg", "lb", "How it settled"} {
+	for _, want := range []string{"Out of honey by the end of", "nine winters of ten", "kg", "lb", "How it settled"} {
 		if !strings.Contains(b.String(), want) {
 			t.Errorf("text lacks %q:\n%s", want, b.String())
 		}

@@ -11,6 +11,10 @@ import (
 	"hackle/quantity"
 )
 
+// Caution stands under every range: it covers what is drawn, not what the model gets
+// wrong.
+const Caution = "The range holds what is drawn, not what the model gets wrong: weighed hives have used from three tenths less to nine tenths more honey than computed. Feed by local practice, and weigh."
+
 // Answer says the range in a few sentences, as one keeper would to another.
 func (r *Range) Answer(system quantity.System) string {
 	kg := func(v float64) string { return quantity.Format(v, quantity.Mass, system) }
@@ -19,7 +23,11 @@ func (r *Range) Answer(system quantity.System) string {
 	if math.IsInf(nine.Value, 0) || math.IsNaN(nine.Value) {
 		fmt.Fprintf(&s, "How much honey nine winters in ten take cannot be told: too many colonies starve whatever they have. ")
 	} else {
-		fmt.Fprintf(&s, "To come to the first forage of %s in nine winters of ten, %s must have %s of honey on %s", dayOf(r.Stores.Forage), r.Hive, kg(nine.Value), dayOf(r.First))
+		to := "the first forage of " + dayOf(r.Stores.Forage).String()
+		if r.Stores.Cut {
+			to = dayOf(r.Last).String()
+		}
+		fmt.Fprintf(&s, "To come to %s in nine winters of ten, %s must have %s of honey on %s", to, r.Hive, kg(nine.Value), dayOf(r.First))
 		if in := r.bounds(nine, kg); in != "" {
 			fmt.Fprintf(&s, " (%s)", in)
 		}
@@ -43,7 +51,18 @@ func (r *Range) Answer(system quantity.System) string {
 
 // hundred says a probability.
 func hundred(e Estimate) string {
-	return fmt.Sprintf("%.0f of 100 draws (%.0f to %.0f)", 100*e.Value, math.Floor(100*e.Low), math.Ceil(100*e.High))
+	return fmt.Sprintf("%.0f %% of the draws (%.0f to %.0f %%)", 100*e.Value, math.Floor(100*e.Low), math.Ceil(100*e.High))
+}
+
+// inUnits writes the temperatures of a label in the system of the text.
+func inUnits(label string, system quantity.System) string {
+	if system == quantity.Metric {
+		return label
+	}
+	for _, limit := range []float64{36, 37, 38} {
+		label = strings.ReplaceAll(label, quantity.Format(limit, quantity.Temperature, quantity.Metric), quantity.Format(limit, quantity.Temperature, system))
+	}
+	return label
 }
 
 // bounds says an interval.
@@ -71,29 +90,37 @@ func (r *Range) WriteText(w io.Writer, system quantity.System) error {
 		fmt.Fprintf(&b, "  %s%s%s%s\n", pad(label, 38), left(form(s.P10.Value), 13), left(form(s.P50.Value), 13), left(form(s.P90.Value), 13))
 	}
 	fmt.Fprintf(&b, "  %s%s%s%s\n", pad("", 38), left("1 in 10", 13), left("middle", 13), left("9 in 10", 13))
-	row("eaten before the first forage", kg, r.Stores.Use)
+	before := "eaten before the first forage"
+	if r.Stores.Cut {
+		before = "eaten"
+	}
+	row(before, kg, r.Stores.Use)
 	row("kept for the longest cold spell", kg, r.Stores.Reserve)
 	row("needed", kg, r.Stores.Need)
 	fmt.Fprintf(&b, "  %s%s\n", pad("as judged, not weighed, for 9 in 10", 64), left(kg(r.Stores.Judged.Value), 13))
 
-	b.WriteString("\nOut of honey by\n")
+	if r.Starve.Value > 0 {
+		b.WriteString("\nOut of honey by the end of\n")
+	}
 	for i, d := range r.StarveBy {
 		last := i == len(r.StarveBy)-1
 		next := last || r.StarveBy[i+1].Odds.Value != d.Odds.Value
-		if !last && (!next || d.Odds.Value == 0 && i%4 != 3) {
+		if r.Starve.Value == 0 || !last && !next {
 			continue // the odds stand still
 		}
 		fmt.Fprintf(&b, "  %s%s  %s\n", pad(dayOf(d.Date).String(), 10), left(fmt.Sprintf("%.0f in 100", 100*d.Odds.Value), 11), bar(d.Odds.Value))
 	}
 
-	fmt.Fprintf(&b, "\n%s%s%s%s\n", pad("Ledger", 41), left("1 in 10", 13), left("middle", 13), left("9 in 10", 13))
+	section := ledger.Section("")
 	for _, l := range r.Lines {
-		if strings.HasPrefix(l.Key, "closure.") || l.Spread.P10.Value == 0 && l.Spread.P90.Value == 0 {
+		if l.line.Section == ledger.Balance || l.Spread.P10.Value == 0 && l.Spread.P90.Value == 0 {
 			continue
 		}
-		label := l.Label
-		form := func(v float64) string { return l.line.Format(v, system) }
-		fmt.Fprintf(&b, "%s%s%s%s\n", pad(label, 41), left(form(l.P10.Value), 13), left(form(l.P50.Value), 13), left(form(l.P90.Value), 13))
+		if section != l.line.Section {
+			section = l.line.Section
+			fmt.Fprintf(&b, "\n%s%s%s%s\n", pad(string(section), 40), left("1 in 10", 13), left("middle", 13), left("9 in 10", 13))
+		}
+		row(inUnits(l.line.Label, system), func(v float64) string { return l.line.Format(v, system) }, l.Spread)
 	}
 	if r.Matters != nil {
 		b.WriteString("\n")
@@ -106,6 +133,7 @@ func (r *Range) WriteText(w io.Writer, system quantity.System) error {
 	b.WriteString("\n")
 	wrap(fmt.Sprintf("How we know: %d draws of %d asked for (%s) of weather years (%d), bees and what is known only roughly (%d inputs), seed %d. In brackets stands where %.0f of 100 such sets of draws would put the number; it tells of too few draws, not of faults of the model.",
 		r.Draws, r.Asked, r.Stopped, r.Years, len(r.Inputs), r.Seed, 100*r.Level))
+	wrap(Caution)
 	for _, n := range r.Notes {
 		wrap("Note: " + n + ".")
 	}

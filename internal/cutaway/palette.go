@@ -101,3 +101,7 @@ func hex(lab [3]float64) string {
 }
 
 func cube(x float64) float64 { return x * x * x }
+
+// Tone is the number of the class that colours a temperature: "t0" and so on in
+// [Style].
+func Tone(t float64) int { return tone(t) }

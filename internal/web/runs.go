@@ -19,6 +19,7 @@ import (
 	"hackle/climate"
 	"hackle/hive"
 	"hackle/internal/answer"
+	"hackle/internal/cutaway"
 	"hackle/internal/store"
 	"hackle/ledger"
 	"hackle/quantity"
@@ -151,12 +152,13 @@ func (m *memory[T]) put(key string, v T) {
 type shelves struct {
 	results *memory[*result]
 	traces  *memory[*season.Trace]
+	years   *memory[*cutaway.Year]
 	weather *memory[*climate.Series]
 	asked   *memory[*asked]
 }
 
 func newShelves() *shelves {
-	return &shelves{newMemory[*result](keptResults), newMemory[*season.Trace](keptTraces), newMemory[*climate.Series](keptWeather), newMemory[*asked](keptAsked)}
+	return &shelves{newMemory[*result](keptResults), newMemory[*season.Trace](keptTraces), newMemory[*cutaway.Year](keptTraces), newMemory[*climate.Series](keptWeather), newMemory[*asked](keptAsked)}
 }
 
 // weatherOf returns the weather that a yard has chosen: a built-in year by its

@@ -6,11 +6,19 @@ export async function refresh(address = location.href, options = {}) {
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
   const fresh = page.querySelector("main"), old = document.querySelector("main");
   if (!fresh || !old) { location.reload(); return; }
+  for (const part of page.head.querySelectorAll("link[rel=stylesheet], script[type=module]")) { // what the new page needs and the old one lacked
+    const name = part.localName === "link" ? "href" : "src", address = part.getAttribute(name);
+    if ([...document.head.querySelectorAll(part.localName)].some((p) => p.getAttribute(name) === address)) continue;
+    const own = document.createElement(part.localName);
+    for (const a of part.attributes) own.setAttribute(a.name, a.value);
+    document.head.append(own);
+  }
   const held = document.activeElement?.id;
   old.replaceWith(fresh);
   document.title = page.title;
   if (held) document.getElementById(held)?.focus();
   begin(fresh);
+  document.dispatchEvent(new CustomEvent("fresh", { detail: fresh }));
 }
 
 // Long work: the server tells how far it is; when it is over the page is made anew.

@@ -123,74 +123,93 @@ func (j *Journal) put(key string, o Outcome) error {
 	return nil
 }
 
-// Remembered runs every task once: tasks with the same key, at the same time or one
-// after the other, share one run, and with a journal those of an earlier start as
-// well. The journal may be nil. Reused tells how many runs were spared so far.
-func Remembered(run Evaluator, key func(Task) (string, error), j *Journal) (Evaluator, func() int) {
-	type flight struct {
-		done    chan struct{}
-		outcome Outcome
-		err     error
-	}
-	var mu sync.Mutex
-	flights := make(map[string]*flight)
-	reused := 0
-	evaluate := func(ctx context.Context, t Task) (Outcome, error) {
+// Memory makes every run once: tasks with the same key, at the same time or one after
+// the other, share one run, and with a journal those of an earlier start as well.
+type Memory struct {
+	journal *Journal
+	mu      sync.Mutex
+	flights map[string]*flight
+	reused  int
+	made    int
+}
+
+// flight is a run that is under way or done.
+type flight struct {
+	done    chan struct{}
+	outcome Outcome
+	err     error
+}
+
+// NewMemory returns an empty memory; the journal may be nil.
+func NewMemory(j *Journal) *Memory { return &Memory{journal: j, flights: make(map[string]*flight)} }
+
+// Counts tells how many runs were made so far and how many were spared.
+func (m *Memory) Counts() (made, reused int) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	return m.made, m.reused
+}
+
+// Evaluator remembers what run gives under the key of the task. Several questions
+// may share one memory, each with an evaluator of its own.
+func (m *Memory) Evaluator(run Evaluator, key func(Task) (string, error)) Evaluator {
+	return func(ctx context.Context, t Task) (Outcome, error) {
 		k, err := key(t)
 		if err != nil {
 			return Outcome{}, err
 		}
 		for {
-			mu.Lock()
-			f, ok := flights[k]
+			m.mu.Lock()
+			f, ok := m.flights[k]
 			if !ok {
 				f = &flight{done: make(chan struct{})}
-				flights[k] = f
+				m.flights[k] = f
 			}
-			mu.Unlock()
-			if ok {
-				select {
-				case <-f.done:
-				case <-ctx.Done():
-					return Outcome{}, ctx.Err()
-				}
-				if f.err != nil {
-					if ctx.Err() == nil && errors.Is(f.err, context.Canceled) {
-						continue // another's context ended, not this one's
-					}
-					return Outcome{}, f.err
-				}
-				mu.Lock()
-				reused++
-				mu.Unlock()
+			m.mu.Unlock()
+			if !ok {
+				m.fly(ctx, k, f, run, t)
+				return f.outcome, f.err
+			}
+			select {
+			case <-f.done:
+			case <-ctx.Done():
+				return Outcome{}, ctx.Err()
+			}
+			switch {
+			case f.err == nil:
+				m.mu.Lock()
+				m.reused++
+				m.mu.Unlock()
 				return f.outcome, nil
+			case ctx.Err() != nil || !errors.Is(f.err, context.Canceled):
+				return Outcome{}, f.err
 			}
-			if j != nil {
-				if o, ok := j.get(k); ok {
-					f.outcome = o
-					mu.Lock()
-					reused++
-					mu.Unlock()
-					close(f.done)
-					return o, nil
-				}
-			}
-			f.outcome, f.err = run(ctx, t)
-			if f.err == nil && j != nil {
-				f.err = j.put(k, f.outcome)
-			}
-			if f.err != nil {
-				mu.Lock()
-				delete(flights, k)
-				mu.Unlock()
-			}
-			close(f.done)
-			return f.outcome, f.err
+			// Another's context ended, not this one's: try again.
 		}
 	}
-	return evaluate, func() int {
-		mu.Lock()
-		defer mu.Unlock()
-		return reused
+}
+
+// fly makes the run of a flight, or finds it in the journal.
+func (m *Memory) fly(ctx context.Context, k string, f *flight, run Evaluator, t Task) {
+	defer close(f.done)
+	known := false
+	if m.journal != nil {
+		f.outcome, known = m.journal.get(k)
+	}
+	if !known {
+		f.outcome, f.err = run(ctx, t)
+		if f.err == nil && m.journal != nil {
+			f.err = m.journal.put(k, f.outcome)
+		}
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	switch {
+	case f.err != nil:
+		delete(m.flights, k)
+	case known:
+		m.reused++
+	default:
+		m.made++
 	}
 }

@@ -486,7 +486,7 @@ func TestResume(t *testing.T) {
 		}
 		return fake(&calls)(c, task)
 	}
-	run, _ := Remembered(stopping, fakeKey, j)
+	run := NewMemory(j).Evaluator(stopping, fakeKey)
 	if _, err := Rank(ctx, question(t, run), nil); !errors.Is(err, context.Canceled) {
 		t.Fatalf("stopped: %v", err)
 	}
@@ -508,7 +508,8 @@ func TestResume(t *testing.T) {
 		t.Errorf("%d outcomes are known after about 100 runs", j.Known())
 	}
 	calls.Store(0)
-	run, reused := Remembered(fake(&calls), fakeKey, j)
+	memory := NewMemory(j)
+	run = memory.Evaluator(fake(&calls), fakeKey)
 	got, err := Rank(t.Context(), question(t, run), nil)
 	if err != nil {
 		t.Fatal(err)
@@ -516,8 +517,11 @@ func TestResume(t *testing.T) {
 	if !reflect.DeepEqual(got, want) {
 		t.Error("the answer after a stop is another")
 	}
-	if total := got.Runs.Coarse + got.Runs.Full; int(calls.Load())+j.Known() != total || reused() < j.Known() {
+	if total := got.Runs.Coarse + got.Runs.Full; int(calls.Load())+j.Known() != total {
 		t.Errorf("%d runs made and %d known, of %d", calls.Load(), j.Known(), total)
+	}
+	if made, reused := memory.Counts(); made != int(calls.Load()) || reused < j.Known() {
+		t.Errorf("%d made and %d reused told, of %d runs", made, reused, calls.Load())
 	}
 }
 
@@ -570,10 +574,11 @@ func TestBudget(t *testing.T) {
 // the budget holds, and each hive has its answer.
 func TestYard(t *testing.T) {
 	var calls atomic.Int64
-	run, reused := Remembered(fake(&calls), func(task Task) (string, error) {
+	memory := NewMemory(nil)
+	run := memory.Evaluator(fake(&calls), func(task Task) (string, error) {
 		k, err := fakeKey(task)
 		return k + "@" + task.Result.Plan.Site.Name, err
-	}, nil)
+	})
 	var qs []Question
 	common := question(t, run)
 	for i := range 200 {
@@ -592,8 +597,8 @@ func TestYard(t *testing.T) {
 		t.Fatalf("%d hives, plan %d, cost %v, net %v", len(y.Hives), len(y.Plan), y.Cost, y.Net)
 	}
 	one := y.Hives[0].Runs
-	if n := int(calls.Load()); n != 40*(one.Coarse+one.Full) || reused() != 160*(one.Coarse+one.Full) {
-		t.Errorf("%d runs made and %d reused, want those of 40 hives of %d", n, reused(), one.Coarse+one.Full)
+	if _, reused := memory.Counts(); int(calls.Load()) != 40*(one.Coarse+one.Full) || reused != 160*(one.Coarse+one.Full) {
+		t.Errorf("%d runs made and %d reused, want those of 40 hives of %d", calls.Load(), reused, one.Coarse+one.Full)
 	}
 	made := 0
 	for i, c := range y.Plan {
@@ -686,10 +691,10 @@ func TestRankWithTheEngine(t *testing.T) {
 		}
 		defer j.Close()
 		engine, key := Engine(shortDraws(t, 4))
-		run, _ := Remembered(func(ctx context.Context, task Task) (Outcome, error) {
+		run := NewMemory(j).Evaluator(func(ctx context.Context, task Task) (Outcome, error) {
 			calls.Add(1)
 			return engine(ctx, task)
-		}, key, j)
+		}, key)
 		a, err := Rank(t.Context(), Question{Plan: example(t, "two-deep-low-entrance.yaml"), Prices: prices(t), Most: 2, Draws: 2, Screen: 1, Evaluate: run,
 			Changes: set(t, "lid=mineral wool 76 mm", "top vent=40 mm", "tray")}, nil)
 		if err != nil {

@@ -30,9 +30,8 @@ type Choice struct {
 }
 
 // RankYard answers many questions at once, as many side by side as workers (0: all
-// processors), and spends the budget (0: none) where it gains most. Share one
-// evaluator made by Remembered among the questions: hives that are alike are then
-// run once.
+// processors), and spends the budget (0: none) where it gains most. Give the
+// questions evaluators of one Memory: hives that are alike are then run once.
 func RankYard(ctx context.Context, questions []Question, budget float64, workers int, progress Progress) (*Yard, error) {
 	workers = cmp.Or(workers, runtime.GOMAXPROCS(0))
 	ctx, cancel := context.WithCancelCause(ctx)

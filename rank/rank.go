@@ -38,7 +38,7 @@ type Question struct {
 	Prices  *price.Table //
 	Years   float64      // over which a change has to pay, 0: 5 [a]
 
-	Draws    int // of a full run, 0: 20
+	Draws    int // of a full run, 0: DrawsUsual
 	Screen   int // draws of a screening run, 0: 3
 	Variants int // screened at most, 0: 60
 	Leaders  int // variants run in full at most, 0: 12
@@ -47,11 +47,14 @@ type Question struct {
 	Workers  int // runs side by side, 0: as many as there are processors
 }
 
+// DrawsUsual is how many draws a run in full takes when nothing else is said.
+const DrawsUsual = 20
+
 func (q Question) withDefaults() Question {
 	q.Most = cmp.Or(q.Most, 3)
 	q.Hives = cmp.Or(q.Hives, 1)
 	q.Years = cmp.Or(q.Years, 5)
-	q.Draws = cmp.Or(q.Draws, 20)
+	q.Draws = cmp.Or(q.Draws, DrawsUsual)
 	q.Screen = min(cmp.Or(q.Screen, 3), q.Draws)
 	q.Variants = cmp.Or(q.Variants, 60)
 	q.Leaders = cmp.Or(q.Leaders, 12)

@@ -29,7 +29,9 @@ type rankFlags struct {
 	work      float64
 	journal   string
 	seed      uint64
-	q         rank.Question
+	// weatherYears to draw from, 0: all real ones when there are enough
+	weatherYears int
+	q            rank.Question
 }
 
 // rankings is the JSON of hackle rank.
@@ -109,6 +111,7 @@ the built-in year nearest to its site.`,
 	c.Flags().IntVar(&f.q.Leaders, "leaders", 12, "variants run in full at most")
 	c.Flags().IntVar(&f.q.Workers, "workers", 0, "runs side by side; 0: one for each processor")
 	c.Flags().StringVar(&f.journal, "journal", "", "keep every run in this `file`, and take those that are there")
+	c.Flags().IntVar(&f.weatherYears, "weather-years", 0, "years of weather to draw from; 0: all real ones when there are five, else 20 made ones")
 	c.Flags().Uint64Var(&f.seed, "seed", 1, "of the draws")
 	return c
 }
@@ -273,7 +276,7 @@ func (p *program) prepareAll(files []string, f *rankFlags) ([]advice.Ready, erro
 		if err != nil {
 			return nil, err
 		}
-		r, err := advice.Prepare(advice.Ask{Plan: plan, Weather: w, Days: f.season.days(), Seed: f.seed, Units: p.system()})
+		r, err := advice.Prepare(advice.Ask{Plan: plan, Weather: []*climate.Series{w}, Days: f.season.days(), Years: f.weatherYears, Draws: f.q.Draws, Seed: f.seed, Units: p.system()})
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", file, byFlags(err))
 		}

@@ -207,8 +207,8 @@ func Kinds() []KindInfo {
 			mass("stores_left_kg", "Stores left", 0, 150, "honey and syrup left in the hive"),
 			count("frames_of_bees", "Frames of bees", 100, "frames covered with bees on both sides"),
 		}},
-		{Kind: Note, Title: "Note", Meaning: "anything else, in the note", Fields: nil},
-		{Kind: Moved, Title: "Moved in", Meaning: "the colony was put into a hive, its first or another", NeedsHive: true, NeedsColony: true, Fields: nil},
+		{Kind: Note, Title: "Note", Meaning: "anything else, in the note", Fields: []Field{}},
+		{Kind: Moved, Title: "Moved in", Meaning: "the colony was put into a hive, its first or another", NeedsHive: true, NeedsColony: true, Fields: []Field{}},
 		{Kind: Swarmed, Title: "Swarmed", Meaning: "a swarm left the colony", NeedsColony: true, Fields: []Field{
 			{Name: "swarm", Label: "Swarm caught as", Type: AColony, Meaning: "the colony that the swarm became, if it was caught"},
 		}},

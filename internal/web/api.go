@@ -40,7 +40,7 @@ type param struct{ name, meaning string }
 
 // endpoints is the table of the interface.
 func endpoints() []endpoint {
-	return []endpoint{
+	return append([]endpoint{
 		{route: "GET /yards", name: "listYards", summary: "Every yard", gives: yardsDoc{}, serve: apiYards},
 		{route: "GET /yards/{yard}/hives", name: "listHives", summary: "The hives of a yard", gives: hivesDoc{}, serve: apiHives},
 		{route: "POST /yards/{yard}/hives", name: "addHive", summary: "Add a hive that stands as its hive file says from today on", takes: newHiveDoc{}, gives: hiveDoc{}, made: true, serve: apiAddHive},
@@ -53,7 +53,7 @@ func endpoints() []endpoint {
 		{route: "GET /weather/{name}", name: "getWeather", summary: "Weather in a summary, as hackle weather show --json prints it", gives: answer.Weather{}, serve: apiWeather},
 		{route: "GET /work", name: "listWork", summary: "What is being computed", gives: worksDoc{}, serve: apiWorks},
 		{route: "DELETE /work/{key}", name: "stopWork", summary: "Stop something that is being computed", gives: workDoc{}, serve: apiStopWork},
-	}
+	}, notebookEndpoints()...)
 }
 
 var unitsParam = param{"units", "metric or us: of the sentences; numbers are SI whatever it says"}

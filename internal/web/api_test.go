@@ -208,6 +208,12 @@ func TestInterface(t *testing.T) {
 	call("GET /weather", "/weather", "", 200)
 	call("GET /weather/{name}", "/weather/phoenix-az", "", 200)
 	call("GET /weather/{name}", "/weather/atlantis", "", 404)
+	call("GET /kinds", "/kinds", "", 200)
+	record := `{"id": "01890a5d-ac96-774b-bcce-b302099a8057", "kind": "weight", "at": "2026-01-31T14:30:00+01:00", "hive": "` + hive + `", "text": {"reading_kg": "70 lb"}}`
+	call("POST /records", "/records", `{"records": [`+record+`, `+strings.Replace(record, "8057", "8058", 1)+`, {"id": "x"}]}`, 200)
+	call("POST /records", "/records", `{"records": [{"colour": "blue"}]}`, 400)
+	call("GET /records", "/records?kind=weight&hive="+hive+"&from=2026-01-31", "", 200)
+	call("GET /records", "/records?kind=dance", "", 422)
 	for _, e := range endpoints() {
 		if !c.seen[e.route+" 200"] && !c.seen[e.route+" 201"] {
 			t.Errorf("%s was not tried", e.route)

@@ -52,7 +52,7 @@ type link struct {
 
 // menu is the main menu. The places name the entries in a view.
 func menu(place string) []link {
-	return []link{{"/", "Yard", place == "yard"}, {"/weather", "Weather", place == "weather"}, {"/trust", "How we know", place == "trust"}}
+	return []link{{"/", "Yard", place == "yard"}, {"/notebook/quick", "At the hives", place == "notebook"}, {"/weather", "Weather", place == "weather"}, {"/trust", "How we know", place == "trust"}}
 }
 
 // tabs are the pages of a hive, in the order of the table.
@@ -108,6 +108,7 @@ func pages() []page {
 		{route: "GET /weather/year.svg", serve: sendWeatherPicture},
 		{route: "GET /trust", template: "trust", serve: showTrust},
 	}
+	all = append(all, notebookPages()...)
 	return append(all, apiPages()...)
 }
 

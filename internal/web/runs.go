@@ -15,7 +15,9 @@ import (
 	"strings"
 	"sync"
 	"time"
+	"unicode/utf8"
 
+	"hackle/change"
 	"hackle/climate"
 	"hackle/hive"
 	"hackle/internal/answer"
@@ -249,13 +251,24 @@ func (s *Server) askOf(ctx context.Context, y yard.Yard, h yard.Hive, b yard.Bui
 
 // askPlan asks the same of a hive that is built in another way.
 func (s *Server) askPlan(ctx context.Context, like *asked, plan hive.Plan, system quantity.System) (*asked, error) {
-	if like.Yard.Weather == "" {
+	return s.askIn(ctx, like, plan, change.Result{}, system)
+}
+
+// askIn asks the same of a hive that changes have built in another way, or moved
+// into other weather.
+func (s *Server) askIn(ctx context.Context, like *asked, plan hive.Plan, changes change.Result, system quantity.System) (*asked, error) {
+	choice := like.Yard.Weather
+	if changes.Weather != "" {
+		choice = changes.Weather
+	}
+	if choice == "" {
 		return nil, errNoWeather
 	}
-	whole, err := s.weatherOf(ctx, like.Yard.Weather)
+	whole, err := s.weatherOf(ctx, choice)
 	if err != nil {
 		return nil, err
 	}
+	whole = changes.WeatherOf(whole)
 	a := *like
 	a.Plan = plan
 	if a.Set, err = answer.Place([]hive.Plan{plan}, whole, answer.Days{}, system); err != nil {
@@ -270,7 +283,8 @@ func (s *Server) askPlan(ctx context.Context, like *asked, plan hive.Plan, syste
 		return nil, err
 	}
 	sum := sha256.New()
-	fmt.Fprintf(sum, "%s %s\n%s %s %s\n", resultVersion, s.config.Version, like.Yard.Weather, a.Set.First.Format(time.DateOnly), a.Set.Last.Format(time.DateOnly))
+	fmt.Fprintf(sum, "%s %s\n%s %s %s\n", resultVersion, s.config.Version, choice, a.Set.First.Format(time.DateOnly), a.Set.Last.Format(time.DateOnly))
+	fmt.Fprintf(sum, "%v\n", changes.Shades)
 	sum.Write(text.Bytes())
 	a.Key = "run:" + hex.EncodeToString(sum.Sum(nil))
 	return &a, nil
@@ -382,9 +396,11 @@ func keptStatus(err error) (status int, title, text string) {
 	return http.StatusInternalServerError, "The yard's file " + string(e.Problem), text
 }
 
+// upper begins a sentence.
 func upper(text string) string {
-	if text == "" {
+	r, n := utf8.DecodeRuneInString(text)
+	if n == 0 {
 		return ""
 	}
-	return strings.ToUpper(text[:1]) + text[1:]
+	return strings.ToUpper(string(r)) + text[n:]
 }

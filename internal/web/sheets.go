@@ -12,6 +12,8 @@ import (
 	"path"
 	"slices"
 	"strings"
+
+	"hackle/internal/cutaway"
 )
 
 //go:embed all:templates assets
@@ -63,6 +65,9 @@ func loadSheets() (*sheets, error) {
 	if err != nil {
 		return nil, err
 	}
+	style := []byte(cutaway.Style())
+	sum.Write(style)
+	s.assets["cutaway.css"] = asset{style, "text/css; charset=utf-8"}
 	s.version = hex.EncodeToString(sum.Sum(nil))[:12]
 	parts, err := fs.Glob(embedded, "templates/_*.html")
 	if err != nil {
@@ -102,7 +107,8 @@ func (s *sheets) funcs() template.FuncMap {
 			}
 			return "/assets/" + s.version + "/" + name, nil
 		},
-		// with hands several values to a part, as pairs of name and value.
+		"upper": upper,
+		// pack hands several values to a part, as pairs of name and value.
 		"pack": func(pairs ...any) (map[string]any, error) {
 			if len(pairs)%2 != 0 {
 				return nil, fmt.Errorf("pack takes pairs")

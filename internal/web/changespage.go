@@ -108,7 +108,7 @@ type trial struct {
 	Before    glances
 	After     glances
 	Figures   []pictured
-	Moments   []moment
+	Moments   []lookAt
 	Charts    []chartBox
 	Needs     []bill
 	First     string
@@ -133,7 +133,7 @@ type pictured struct {
 	Text    string
 }
 
-type moment struct {
+type lookAt struct {
 	Name, Address string
 	Current       bool
 }
@@ -408,7 +408,7 @@ func (v *visit) trial(ctx context.Context, a, b *asked, applied change.Result) (
 		}
 	}
 	t.Charts = v.bothCharts(sides[0].r, sides[1].r)
-	if err := v.bothPictures(t, a, sides[0].tr, sides[1].tr, &before, &after); err != nil {
+	if err := v.bothPictures(t, [2]string{a.Key, b.Key}, sides[0].tr, sides[1].tr, &before, &after); err != nil {
 		return nil, nil, err
 	}
 	prices, err := v.prices(ctx)
@@ -511,7 +511,7 @@ func (v *visit) bothCharts(a, b *result) []chartBox {
 }
 
 // bothPictures draws both hives in the same hour.
-func (v *visit) bothPictures(t *trial, a *asked, before, after *season.Trace, la, lb *ledger.Ledger) error {
+func (v *visit) bothPictures(t *trial, keys [2]string, before, after *season.Trace, la, lb *ledger.Ledger) error {
 	moments := []struct {
 		key, name string
 		at        time.Time
@@ -545,13 +545,17 @@ func (v *visit) bothPictures(t *trial, a *asked, before, after *season.Trace, la
 	}
 	for _, m := range moments {
 		q.Set("at", m.key)
-		t.Moments = append(t.Moments, moment{m.name, v.request.URL.Path + "?" + q.Encode(), m.key == chosen.key})
+		t.Moments = append(t.Moments, lookAt{m.name, v.request.URL.Path + "?" + q.Encode(), m.key == chosen.key})
 	}
 	t.PictureBy = say{v.system}.Hour(chosen.at)
 	for i, tr := range []*season.Trace{before, after} {
-		y, err := cutaway.Compact(tr)
-		if err != nil {
-			return err
+		y, ok := v.shelves.years.get(keys[i])
+		if !ok {
+			var err error
+			if y, err = cutaway.Compact(tr); err != nil {
+				return err
+			}
+			v.shelves.years.put(keys[i], y)
 		}
 		hour := y.Hour(chosen.at)
 		svg, err := y.Draw(hour, cutaway.Options{Section: cutaway.Across, Units: v.system, ID: []string{"before", "after"}[i]})

@@ -366,4 +366,3 @@ func drawnOnly(h hive.Hive, section cutaway.Section, system quantity.System, dat
 	svg, err := cutaway.Draw(h, cutaway.Options{Section: section, Units: system, Dimensions: true, Names: true, Date: date, ID: id})
 	return template.HTML(svg), err
 }
-

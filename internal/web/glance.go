@@ -3,12 +3,14 @@ package web
 import (
 	"bytes"
 	"fmt"
+	"html/template"
 	"mime"
 	"net/http"
 	"strings"
 	"time"
 
 	"hackle/internal/answer"
+	"hackle/internal/cutaway"
 )
 
 // glancePage sums a hive up.
@@ -21,6 +23,7 @@ type glancePage struct {
 	Boxes   []line
 	Since   string
 	Notes   string
+	Drawing template.HTML
 	Basis   basis
 }
 
@@ -40,6 +43,11 @@ func showHive(v *visit) (view, error) {
 		{"Winter", v.winterSentence(l), "winter"}, {"Summer", v.summerSentence(l), "summer"},
 		{"Water", v.waterSentence(l), "water"}, {"Vents", v.ventsSentence(a, l), "vents"},
 	}
+	svg, err := cutaway.Draw(a.Plan.Hive, cutaway.Options{Section: cutaway.Along, Units: v.system, Dimensions: true, Date: v.config.Now()})
+	if err != nil {
+		return view{}, err
+	}
+	p.Drawing = template.HTML(svg) // drawn here, with every name escaped
 	const mm, cm2, litre = 1e-3, 1e-4, 1e-3
 	for _, b := range d.Bodies {
 		frames := "no frames"

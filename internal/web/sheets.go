@@ -12,8 +12,6 @@ import (
 	"path"
 	"slices"
 	"strings"
-
-	"hackle/internal/cutaway"
 )
 
 //go:embed all:templates assets
@@ -65,9 +63,6 @@ func loadSheets() (*sheets, error) {
 	if err != nil {
 		return nil, err
 	}
-	style := []byte(cutaway.Style())
-	sum.Write(style)
-	s.assets["cutaway.css"] = asset{style, "text/css; charset=utf-8"}
 	s.version = hex.EncodeToString(sum.Sum(nil))[:12]
 	parts, err := fs.Glob(embedded, "templates/_*.html")
 	if err != nil {

@@ -330,6 +330,13 @@ func readFanningDay(l *Ledger, _ voice) string {
 	return fmt.Sprintf("They fanned most on %s: %s hours of single bees.", dateIn(l.Summer.FanningDayOn.Time), count(l.Summer.FanningDay))
 }
 
+func readFanningDry(l *Ledger, _ voice) string {
+	if l.Summer.FanningDry == 0 {
+		return ""
+	}
+	return fmt.Sprintf("Drying nectar and spread water took %s hours of it.", count(l.Summer.FanningDry))
+}
+
 func readHauled(l *Ledger, s voice) string {
 	h := &l.Summer
 	switch {

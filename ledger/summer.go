@@ -54,16 +54,24 @@ type Summer struct {
 	Fanning       float64 `json:"fanning_bee_hours"` // one bee fanning for an hour
 	FanningDay    float64 `json:"fanning_worst_day_bee_hours"`
 	FanningDayOn  Date    `json:"fanning_worst_day,omitzero"`
+	FanningDry    float64 `json:"fanning_for_damp_bee_hours"` // of all, while damp asked for it most
 	Hauled        float64 `json:"water_hauled_L"`
 	HauledDay     float64 `json:"water_worst_day_L"`
 	HauledDayOn   Date    `json:"water_worst_day,omitzero"`
-	HauledDays    float64 `json:"water_hauled_days"` // with more than WaterDayLeast
+	HauledDays    float64 `json:"water_hauled_days"`   // with more than WaterDayLeast
+	HauledByDay   []Day   `json:"water_hauled_by_day"` // these days
 	Flights       float64 `json:"water_flights"`
 	FlightHours   float64 `json:"water_flight_hours"`   // of foragers, lost to nectar and pollen
 	PutOut        float64 `json:"water_to_put_out_L"`   // a day: the worst day, rounded up to half a litre
 	PutOutWithin  float64 `json:"water_within_m"`       // how near
 	WaterDistance float64 `json:"water_distance_m"`     // that the hive file says, 0: unknown
 	FlowsNamed    float64 `json:"nectar_flows_in_file"` // how many the hive file names
+}
+
+// Day is an amount of water on a day.
+type Day struct {
+	Date  Date    `json:"date"`
+	Litre float64 `json:"water_L"`
 }
 
 // Comb is the worst hour of the combs of one body and column.
@@ -195,10 +203,23 @@ func (r *record) summering(l *Ledger, in season.Input) {
 		}
 		s.Fanning = sum(fanning)
 		s.FanningDay, s.FanningDayOn, _ = r.worstDay(fanning, 0)
+		if dry, ok := r.at["bees.fanned_for_damp"]; ok {
+			s.FanningDry = sum(dry[:min(r.alive, len(dry))]) / b.FanFlow
+		}
 	}
 	// A kilogram of water is a litre.
 	s.Hauled = r.Totals.WaterHauled
 	s.HauledDay, s.HauledDayOn, s.HauledDays = r.worstDay(r.get("water.hauled"), WaterDayLeast)
+	s.HauledByDay = []Day{}
+	for h, values := 0, r.get("water.hauled"); h < len(values); {
+		day, litres := r.Time(h), 0.0
+		for ; h < len(values) && r.Time(h).YearDay() == day.YearDay(); h++ {
+			litres += values[h]
+		}
+		if litres > WaterDayLeast {
+			s.HauledByDay = append(s.HauledByDay, Day{Date{day}, litres})
+		}
+	}
 	c := &in.Plan.Colony
 	s.WaterDistance, s.FlowsNamed = c.WaterNear, float64(len(c.Flows))
 	if b.WaterLoad > 0 {

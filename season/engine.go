@@ -110,16 +110,17 @@ type engine struct {
 	above    []int     // that comb, -1 without
 	wetFaces []wetFace
 
-	source   []float64 // heat into each cell [W]
-	swing    []float64 // its change with the cell's temperature, never positive [W/K]
-	radiant  []float64 // heat into each zone [W]
-	moisture []float64 // vapour into each cell [kg/s]
-	carbon   []float64 // CO2 into each cell [kg/s]
-	ripening []float64 // water that nectar gives to each cell in dry air [kg/s]
-	drying   []float64 // its fall with the humidity ratio [kg/s]
-	imposed  []float64 // air into each cell by fans and plumes [kg/s]
-	fanOut   []float64 // air fanned out of each cell to outdoors [kg/s]
-	plume    plume
+	source    []float64 // heat into each cell [W]
+	swing     []float64 // its change with the cell's temperature, never positive [W/K]
+	radiant   []float64 // heat into each zone [W]
+	moisture  []float64 // vapour into each cell [kg/s]
+	carbon    []float64 // CO2 into each cell [kg/s]
+	ripening  []float64 // water that nectar gives to each cell in dry air [kg/s]
+	drying    []float64 // its fall with the humidity ratio [kg/s]
+	ripeSlope []float64 // its rise with the cell's temperature [kg/(s·K)]
+	imposed   []float64 // air into each cell by fans and plumes [kg/s]
+	fanOut    []float64 // air fanned out of each cell to outdoors [kg/s]
+	plume     plume
 
 	dt        float64 // of the present step [s]
 	pressure  float64 // outdoors in it [Pa]
@@ -259,7 +260,7 @@ func newEngine(b *box, ideal Ideal) *engine {
 	e.law = make([]faceLaw, f)
 	e.near, e.distant, e.onComb = make([]latentHeat, f), make([]latentHeat, f), make([]latentHeat, m)
 	e.mode, e.farMode, e.combMode = make([]wetMode, f), make([]wetMode, f), make([]wetMode, m)
-	for _, s := range []*[]float64{&e.temp, &e.ratio, &e.co2, &e.last, &e.source, &e.swing, &e.moisture, &e.carbon, &e.ripening, &e.drying, &e.imposed, &e.fanOut} {
+	for _, s := range []*[]float64{&e.temp, &e.ratio, &e.co2, &e.last, &e.source, &e.swing, &e.moisture, &e.carbon, &e.ripening, &e.drying, &e.ripeSlope, &e.imposed, &e.fanOut} {
 		*s = make([]float64, n)
 	}
 	for _, s := range []*[]float64{&e.old.temp, &e.old.ratio, &e.old.co2} {

@@ -38,6 +38,8 @@ type hanging struct {
 	peak         CombPeak
 	low, mid     int // channels
 	high         int
+	held, full   int
+	holds        float64 // in one comb that is filled completely [kg]
 }
 
 // Wood that a frame takes from its outer size: side bars, and top and bottom bar.
@@ -95,6 +97,9 @@ func (r *run) hangCombs() error {
 			g.mid = r.trace.add(fmt.Sprintf("comb.utilisation.%d.%s", body+1, name), "-", "utilisation"+at+", middle strength")
 			g.low = r.trace.add(fmt.Sprintf("comb.utilisation.%d.%s.low", body+1, name), "-", "utilisation"+at+", wax at the strong end")
 			g.high = r.trace.add(fmt.Sprintf("comb.utilisation.%d.%s.high", body+1, name), "-", "utilisation"+at+", wax at the weak end")
+			g.held = r.trace.add(fmt.Sprintf("comb.stores.%d.%s", body+1, name), "kg", fmt.Sprintf("honey and nectar in one comb in body %d, %s, weighed at midnight", body+1, name))
+			g.full = r.trace.add(fmt.Sprintf("comb.fill.%d.%s", body+1, name), "-", fmt.Sprintf("these stores over what one comb in body %d, %s, holds full of honey", body+1, name))
+			g.holds = f.HoneyPerFrame
 			g.peak = CombPeak{Body: body, Column: name, Class: comb.Holds, Frames: e.combs[cells[0]].abreast, FramesInBody: float64(f.Count)}
 			r.combs = append(r.combs, g)
 		}
@@ -162,6 +167,10 @@ func (r *run) strain() {
 		}
 		if g.peak.WarmestAt.IsZero() || t > g.peak.Warmest {
 			g.peak.Warmest, g.peak.WarmestAt, g.peak.HoneyThen = t, r.now(), g.honey
+		}
+		r.acc[g.held] = g.honey + g.nectar
+		if g.holds > 0 {
+			r.acc[g.full] = r.acc[g.held] / g.holds
 		}
 		res := g.state.Advance(&g.loaded, 3600, t)
 		r.acc[g.mid], r.acc[g.low], r.acc[g.high] = res.Utilisation.Mid, res.Utilisation.Low, res.Utilisation.High

@@ -10,7 +10,8 @@ import (
 type channels struct {
 	hour int
 
-	outTemp, outHumidity, outWind, outSun                                    int
+	outTemp, outHumidity, outWind, outSun, outSnow                           int
+	fanDry                                                                   int
 	heat, share, core, mantle, beside, mass, sealed, radius, height, out     int
 	honeyUse, honeyLeft, reach, confined, isolated, flight, fan              int
 	underLid, atFloor, atCluster, mean, depth                                int
@@ -35,6 +36,7 @@ func (r *run) newTrace() {
 	c.outHumidity = t.add("outdoor.humidity", "-", "relative humidity outdoors over water, end of the hour")
 	c.outWind = t.add("outdoor.wind", "m/s", "wind at the hive, end of the hour")
 	c.outSun = t.add("outdoor.sun", "W/m²", "global radiation on the level")
+	c.outSnow = t.add("outdoor.snow", "m", "snow lying on the ground")
 	c.heat = t.add("bees.heat", "W", "heat of bees and brood in the hive")
 	c.share = t.add("bees.limit_share", "-", "that heat over what the colony can sustain")
 	c.core = t.add("bees.core", "°C", "core of the cluster, end of the hour")
@@ -45,6 +47,7 @@ func (r *run) newTrace() {
 	c.radius = t.add("bees.radius", "m", "radius of the nest sphere, end of the hour")
 	c.height = t.add("bees.height", "m", "middle of the cluster above the floor, end of the hour")
 	c.fan = t.add("bees.fanned", "m³/s", "air fanned out of the entrance, end of the hour")
+	c.fanDry = t.add("bees.fanned_for_damp", "m³/s", "that air while damp asks for it most, to dry nectar or spread water; else 0, end of the hour")
 	c.out = t.add("bees.outside", "-", "share of the bees hanging outside, end of the hour")
 	c.honeyUse = t.add("honey.eaten", "kg", "honey eaten in the hour")
 	c.honeyLeft = t.add("honey.left", "kg", "honey in the hive, end of the hour")
@@ -132,6 +135,7 @@ func (r *run) endHour(h int) {
 	}
 	o := r.outdoors(h, 1)
 	a[c.outTemp], a[c.outHumidity], a[c.outWind], a[c.outSun] = o.temp, w.RelHumidity, o.wind, w.GlobalHorizontal
+	a[c.outSnow] = r.snowNow(h).Depth
 	d := r.demand
 	if r.strength.Adults > 0 {
 		a[c.share] = a[c.heat] / (r.bio.SustainedPower * r.strength.Adults)
@@ -143,6 +147,9 @@ func (r *run) endHour(h int) {
 	}
 	a[c.mass], a[c.sealed] = r.strength.Adults, r.strength.Sealed
 	a[c.radius], a[c.height], a[c.fan], a[c.out] = r.ball.radius, r.ball.centre, r.fan, r.outside
+	if r.isFanDry {
+		a[c.fanDry] = r.fan
+	}
 	a[c.unripe] = r.hot.unripe
 	a[c.combWarm] = o.temp
 	for i, t := range e.comb {

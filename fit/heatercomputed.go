@@ -189,7 +189,7 @@ func Protocol(in season.HeaterInput, system quantity.System, joints *wall.Cache)
 	// Half of the shell's mass lies outside its own insulation: the whole is on the
 	// safe side.
 	p.Settle = 3 * mass * woodHeat / r.Conductance / 3600
-	p.Hours = math.Max(72, 24*math.Ceil((p.Settle+24)/24))
+	p.Hours = 24 * math.Ceil((p.Settle+72)/24)
 	top := h.Height()
 	p.Heights = append(p.Heights, 0.02)
 	for i, b := range h.Bodies {

@@ -25,11 +25,12 @@ func (p *program) heaterCommand() *cobra.Command {
 	wind := amount{kind: quantity.Speed, bare: "m/s"}
 	height := amount{kind: quantity.Length}
 	size := amount{kind: quantity.Length}
-	var empty bool
+	var empty, protocol bool
 	var date dayFlag
+	var test heaterTest
 	c := p.command(&cobra.Command{
 		Use:   "heater FILE --watts 12 --outside -5C",
-		Short: "Find the steady state of a hive with a heater in place of bees",
+		Short: "Compute a hive with a heater in place of bees, or analyse the log of such a test",
 		Long: `Find the steady state of a hive that is heated with a known power in still or
 windy weather without sun: air temperatures by height, how deep the warm air
 reaches below the lid, what each opening passes, and by which ways the heat
@@ -43,17 +44,28 @@ are the four plane sides, which walls_W splits; edges what edges and corners
 lose beyond them; lid holds the vents of the lid; openings are all holes in the
 walls together; mesh is a mesh floor.
 
+--protocol prints how to do such a test with this hive: which watts, how long, where
+the thermometers go, and the cautions. --log analyses the log of one: a CSV file
+with the columns time, heater [W], outside [°C], one "inside HEIGHT [°C]" for each
+thermometer, and phase where something was changed on the way. It finds the
+conductance with its uncertainty, holds it against the computed hive, and says what
+one thermometer at the top would have concluded. --keep writes the factor of the
+shell that explains the named phase into the hive file, whose runs use it from then
+on.
+
 --date decides wraps, trays and how wide the openings stand; default 15 January
 (south: 15 July).`,
 		Example: `  hackle heater my-hive.yaml --watts 12 --outside -5C
   hackle heater my-hive.yaml --watts 12 --outside -5C --height 240mm --size 80mm --empty
-  hackle heater my-hive.yaml --watts "12 W" --outside 23F --wind 3m/s --units us --json`,
-		RunE: func(_ *cobra.Command, args []string) error {
+  hackle heater my-hive.yaml --watts "12 W" --outside 23F --wind 3m/s --units us --json
+  hackle heater my-hive.yaml --protocol --empty
+  hackle heater my-hive.yaml --log test.csv --empty --keep`,
+		RunE: func(cmd *cobra.Command, args []string) error {
 			if err := exactly(args, 1, "one hive file"); err != nil {
 				return err
 			}
-			if !watts.given || !outside.given {
-				return fmt.Errorf("--watts and --outside are wanted, such as --watts 12 --outside -5C")
+			if err := test.check(watts.given, outside.given, protocol); err != nil {
+				return err
 			}
 			plan, notes, err := loadHive(args[0])
 			if err != nil {
@@ -84,6 +96,12 @@ walls together; mesh is a mesh floor.
 			const humidity = 0.8 // of a cold day; it only touches the weight of the air
 			in := season.HeaterInput{Plan: plan, Date: answer.DayIn(day, answer.TypicalYear+1, time.UTC), Watts: watts.value, Outside: outside.value,
 				Humidity: humidity, Wind: wind.value, Height: height.value, Size: size.value, Empty: empty}
+			switch {
+			case test.log != "":
+				return p.testHeater(cmd.Context(), args[0], in, &test, notes)
+			case protocol:
+				return p.heaterProtocol(args[0], in, outside.given)
+			}
 			doc, err := answer.Heat(args[0], in, notes)
 			if err != nil {
 				return err
@@ -99,6 +117,8 @@ walls together; mesh is a mesh floor.
 	c.Flags().Var(&size, "size", "size of the heater, such as 80mm, which is the default")
 	c.Flags().BoolVar(&empty, "empty", false, "take the frames out")
 	c.Flags().Var(&date, "date", "`day` that decides wraps, trays and openings")
+	c.Flags().BoolVar(&protocol, "protocol", false, "print how to do a heater test with this hive")
+	test.add(c)
 	return c
 }
 

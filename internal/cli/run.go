@@ -135,6 +135,7 @@ or input; 3 a fault of the program; 130 stopped by an interrupt.`,
 		p.demoCommand(), p.checkCommand(), p.yearCommand(), p.compareCommand(), p.changeCommand(), p.rankCommand(), p.rangeCommand(), p.heaterCommand(),
 		p.cutCommand(), p.calendarCommand(),
 		p.weatherCommand(), p.serveCommand(), p.verifyCommand(), p.versionCommand(), p.yardCommand(),
+		p.loggerCommand(), p.measuredCommand(), p.fitCommand(),
 	)
 	root.InitDefaultHelpCmd()
 	root.InitDefaultCompletionCmd()
@@ -158,20 +159,20 @@ or input; 3 a fault of the program; 130 stopped by an interrupt.`,
 			}
 		}
 	}
-	fit(root)
+	breakHelp(root)
 	return root
 }
 
-// fit breaks the help of a command and of those below it to the page, paragraph
+// breakHelp breaks the help of a command and of those below it to the page, paragraph
 // by paragraph.
-func fit(c *cobra.Command) {
+func breakHelp(c *cobra.Command) {
 	var paragraphs []string
 	for text := range strings.SplitSeq(c.Long, "\n\n") {
 		paragraphs = append(paragraphs, strings.TrimSuffix(ledger.Wrap(text, "", ledger.Width), "\n"))
 	}
 	c.Long = strings.Join(paragraphs, "\n\n")
 	for _, s := range c.Commands() {
-		fit(s)
+		breakHelp(s)
 	}
 }
 

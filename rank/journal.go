@@ -99,14 +99,16 @@ func (j *Journal) Close() error {
 	return nil
 }
 
-func (j *Journal) get(key string) (Outcome, bool) {
+// Get returns the outcome that is remembered under a key.
+func (j *Journal) Get(key string) (Outcome, bool) {
 	j.mu.Lock()
 	defer j.mu.Unlock()
 	o, ok := j.known[key]
 	return o, ok
 }
 
-func (j *Journal) put(key string, o Outcome) error {
+// Put remembers an outcome. It is in the file when Put returns.
+func (j *Journal) Put(key string, o Outcome) error {
 	line, err := json.Marshal(entry{key, o})
 	if err != nil {
 		return fmt.Errorf("journal: %w", err)
@@ -123,10 +125,17 @@ func (j *Journal) put(key string, o Outcome) error {
 	return nil
 }
 
+// Book remembers outcomes beyond one start of the program: a [Journal], or a
+// database. It is used by several goroutines.
+type Book interface {
+	Get(key string) (Outcome, bool)
+	Put(key string, o Outcome) error
+}
+
 // Memory makes every run once: tasks with the same key, at the same time or one after
-// the other, share one run, and with a journal those of an earlier start as well.
+// the other, share one run, and with a book those of an earlier start as well.
 type Memory struct {
-	journal *Journal
+	book    Book
 	mu      sync.Mutex
 	flights map[string]*flight
 	reused  int
@@ -140,8 +149,8 @@ type flight struct {
 	err     error
 }
 
-// NewMemory returns an empty memory; the journal may be nil.
-func NewMemory(j *Journal) *Memory { return &Memory{journal: j, flights: make(map[string]*flight)} }
+// NewMemory returns an empty memory; nil: it has no book.
+func NewMemory(book Book) *Memory { return &Memory{book: book, flights: make(map[string]*flight)} }
 
 // Counts tells how many runs were made so far and how many were spared.
 func (m *Memory) Counts() (made, reused int) {
@@ -189,17 +198,17 @@ func (m *Memory) Evaluator(run Evaluator, key func(Task) (string, error)) Evalua
 	}
 }
 
-// fly makes the run of a flight, or finds it in the journal.
+// fly makes the run of a flight, or finds it in the book.
 func (m *Memory) fly(ctx context.Context, k string, f *flight, run Evaluator, t Task) {
 	defer close(f.done)
 	known := false
-	if m.journal != nil {
-		f.outcome, known = m.journal.get(k)
+	if m.book != nil {
+		f.outcome, known = m.book.Get(k)
 	}
 	if !known {
 		f.outcome, f.err = run(ctx, t)
-		if f.err == nil && m.journal != nil {
-			f.err = m.journal.put(k, f.outcome)
+		if f.err == nil && m.book != nil {
+			f.err = m.book.Put(k, f.outcome)
 		}
 	}
 	m.mu.Lock()

@@ -165,6 +165,12 @@ func (v Variant) row() []float64 {
 	return []float64{v.First + v.EachYear, -v.Saved.Mean, v.Starve, v.Overhead.Mean, v.Falls, v.Hauled.Mean}
 }
 
+// Stages of a ranking, as Progress is told.
+const (
+	Screening = "screening"
+	InFull    = "in full"
+)
+
 // Progress is told of runs done, of how many in this stage.
 type Progress func(stage string, done, total int)
 
@@ -202,14 +208,13 @@ func Rank(ctx context.Context, q Question, progress Progress) (*Answer, error) {
 		base = withBase[0]
 		return withBase[1:], nil
 	}
-	const screening = "screening"
 	var screened []Variant
 	if possible <= q.Variants {
-		if screened, err = stage(screening, all, q.Screen, true); err != nil {
+		if screened, err = stage(Screening, all, q.Screen, true); err != nil {
 			return nil, err
 		}
 	} else {
-		if screened, err = stage(screening, singles, q.Screen, true); err != nil {
+		if screened, err = stage(Screening, singles, q.Screen, true); err != nil {
 			return nil, err
 		}
 		order := q.order(screened)
@@ -227,7 +232,7 @@ func Rank(ctx context.Context, q Question, progress Progress) (*Answer, error) {
 			more = list[n:]
 		}
 		if len(more) > 0 {
-			more, err = stage(screening, more, q.Screen, true)
+			more, err = stage(Screening, more, q.Screen, true)
 			if err != nil {
 				return nil, err
 			}
@@ -246,7 +251,7 @@ func Rank(ctx context.Context, q Question, progress Progress) (*Answer, error) {
 	for _, i := range order[lead:] {
 		a.Screened = append(a.Screened, screened[i])
 	}
-	full, err := stage("in full", leaders, q.Draws, false)
+	full, err := stage(InFull, leaders, q.Draws, false)
 	if err != nil {
 		return nil, err
 	}

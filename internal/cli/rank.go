@@ -152,7 +152,7 @@ func (f *rankFlags) check() error {
 	return nil
 }
 
-func (p *program) rank(ctx context.Context, files []string, f *rankFlags) (err error) {
+func (p *program) rank(ctx context.Context, files []string, f *rankFlags) (fault error) {
 	if err := f.check(); err != nil {
 		return err
 	}
@@ -175,14 +175,16 @@ func (p *program) rank(ctx context.Context, files []string, f *rankFlags) (err e
 		}
 		candidates = append(candidates, c)
 	}
-	var journal *rank.Journal
+	var book rank.Book
 	if f.journal != "" {
-		if journal, err = rank.OpenJournal(f.journal); err != nil {
+		journal, err := rank.OpenJournal(f.journal)
+		if err != nil {
 			return err
 		}
-		defer func() { err = errors.Join(err, journal.Close()) }()
+		defer func() { fault = errors.Join(fault, journal.Close()) }()
+		book = journal
 	}
-	memory := rank.NewMemory(journal)
+	memory := rank.NewMemory(book)
 	ready, err := p.prepareAll(files, f)
 	if err != nil {
 		return err

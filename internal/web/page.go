@@ -105,6 +105,8 @@ func pages() []page {
 		{route: "POST /hive/{hive}/changes/build", serve: buildPlan},
 		{route: "GET /plan/{plan}", serve: openPlan},
 		{route: "POST /plan/{plan}/drop", serve: dropPlan},
+		{route: "GET /hive/{hive}/rank", tab: "Rank", template: "rank", serve: showRank},
+		{route: "POST /hive/{hive}/rank", serve: startRank},
 		{route: "GET /hive/{hive}/file", serve: sendFile},
 		{route: "GET /hive/{hive}/hours.csv", serve: sendHours},
 		{route: "GET /weather", template: "weather", serve: showWeather},

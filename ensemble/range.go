@@ -423,3 +423,29 @@ func dayOf(s string) hive.Day {
 	}
 	return hive.Day{Month: t.Month(), Day: t.Day()}
 }
+
+// Column names one number of a row.
+type Column struct {
+	Name    string
+	Unit    string
+	Meaning string
+}
+
+// ColumnList names the numbers of a row in order: what the outcome came to, then every
+// line of the ledger by its key.
+func ColumnList() []Column {
+	out := []Column{
+		{"fault", "-", "1 when the engine could not compute the draw; then nothing else counts"},
+		{"starved_after_h", "h", "hours from the first to the last honey eaten, absent when there was some to the end"},
+		{"stores.use_kg", "kg", "honey drawn from the stores until the first dependable forage"},
+		{"stores.reserve_kg", "kg", "honey eaten in the longest cold spell before that in which bees could not move"},
+		{"honey_factor", "-", "honey at the start over what the file says, as drawn"},
+		{"comb_drawn.share_of_strength", "-", "highest load over strength of any comb with the wax as drawn"},
+		{"comb_drawn.fell_after_h", "h", "hours to the first comb that gave way with that wax, absent when all held"},
+		{"overhead_water.most_kg", "kg", "most water above the cluster"},
+	}
+	for _, n := range numbered() {
+		out = append(out, Column{n.Key, n.Unit, n.Meaning})
+	}
+	return out
+}

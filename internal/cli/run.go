@@ -132,7 +132,7 @@ or input; 3 a fault of the program; 130 stopped by an interrupt.`,
 	root.SetOut(p.stdout)
 	root.SetErr(p.stderr)
 	root.AddCommand(
-		p.demoCommand(), p.checkCommand(), p.yearCommand(), p.compareCommand(), p.changeCommand(), p.rankCommand(), p.rangeCommand(), p.heaterCommand(),
+		p.demoCommand(), p.checkCommand(), p.yearCommand(), p.compareCommand(), p.changeCommand(), p.rankCommand(), p.rangeCommand(), p.sweepCommand(), p.heaterCommand(),
 		p.cutCommand(), p.calendarCommand(),
 		p.weatherCommand(), p.serveCommand(), p.verifyCommand(), p.versionCommand(), p.yardCommand(),
 		p.loggerCommand(), p.measuredCommand(), p.fitCommand(),

@@ -81,6 +81,10 @@ type Field struct {
 	// Quantity is the kind of a Number for reading and writing it in other units;
 	// counts are a Fraction with the unit empty.
 	Quantity quantity.Kind `json:"-"`
+
+	// say puts the value into the words of a record, in place of %s; for a YesNo it
+	// is what yes and no are said as, with | between. Empty: the value alone.
+	say string
 }
 
 // KindInfo describes a kind of record.
@@ -128,9 +132,14 @@ func words(name, label string, known []string, meaning string) Field {
 	return Field{Name: name, Label: label, Type: Choice, Words: known, Meaning: meaning}
 }
 
+func said(f Field, say string) Field {
+	f.say = say
+	return f
+}
+
 func airTemperature() Field {
 	return Field{Name: "air_temperature_c", Label: "Air in the shade", Type: Number, Low: -60, High: 60, Unit: "°C",
-		Meaning: "air temperature outdoors, in the shade, at that hour", Quantity: quantity.Temperature}
+		Meaning: "air temperature outdoors, in the shade, at that hour", Quantity: quantity.Temperature, say: "air at %s"}
 }
 
 func supports() []string {
@@ -152,23 +161,23 @@ func Kinds() []KindInfo {
 	required := func(f Field) Field { f.Required = true; return f }
 	return []KindInfo{
 		{Kind: Inspection, Title: "Inspection", Meaning: "the hive was opened, or read from outside, and the colony judged", NeedsHive: true, Fields: []Field{
-			count("frames_of_bees", "Frames of bees", 100, "frames covered with bees on both sides"),
-			count("frames_of_brood", "Frames of brood", 60, "frames filled with brood on both sides"),
-			count("frames_of_stores", "Frames of stores", 100, "frames filled with honey or syrup on both sides"),
-			words("queen", "Queen", []string{"seen", "eggs seen", "no sign"}, "what was seen of the queen"),
-			{Name: "opened", Label: "Opened", Type: YesNo, Meaning: "the hive was opened"},
+			said(count("frames_of_bees", "Frames of bees", 100, "frames covered with bees on both sides"), "%s frames of bees"),
+			said(count("frames_of_brood", "Frames of brood", 60, "frames filled with brood on both sides"), "%s frames of brood"),
+			said(count("frames_of_stores", "Frames of stores", 100, "frames filled with honey or syrup on both sides"), "%s frames of stores"),
+			said(words("queen", "Queen", []string{"seen", "eggs seen", "no sign"}, "what was seen of the queen"), "queen: %s"),
+			{Name: "opened", Label: "Opened", Type: YesNo, Meaning: "the hive was opened", say: "opened|not opened"},
 		}},
 		{Kind: Weight, Title: "Weight", Meaning: "the hive was lifted or stood on a scale", NeedsHive: true, Fields: []Field{
-			mass("reading_kg", "Reading", 0.1, 400, "what the scale showed"),
-			words("side", "Lifted", []string{Whole, "front", "back", "left", "right"}, "the whole hive, or the side that was lifted while the other rested; nothing means whole"),
-			mass("tare_kg", "Tare", 0, 200, "what the reading holds beside the hive: stand, strap, stones"),
-			words("feel", "Feel", []string{"light", "fair", "heavy"}, "what the hand said, with or without a scale"),
-			words("means", "Weighed with", []string{"hand", "hand scale", "hive scale"}, "what it was weighed with"),
+			said(mass("reading_kg", "Reading", 0.1, 400, "what the scale showed"), "%s on the scale"),
+			said(words("side", "Lifted", []string{Whole, "front", "back", "left", "right"}, "the whole hive, or the side that was lifted while the other rested; nothing means whole"), "%s lifted"),
+			said(mass("tare_kg", "Tare", 0, 200, "what the reading holds beside the hive: stand, strap, stones"), "tare %s"),
+			said(words("feel", "Feel", []string{"light", "fair", "heavy"}, "what the hand said, with or without a scale"), "felt %s"),
+			said(words("means", "Weighed with", []string{"hand", "hand scale", "hive scale"}, "what it was weighed with"), "by %s"),
 		}},
 		{Kind: Feeding, Title: "Feeding", Meaning: "food was given", NeedsHive: true, Fields: []Field{
 			required(words("food", "Food", []string{"syrup", "fondant", "dry sugar", "honey frames", "pollen"}, "what was given")),
 			mass("amount_kg", "Amount", 0.01, 60, "mass as given, water included"),
-			{Name: "sugar_share", Label: "Sugar", Type: Number, Low: 0, High: 1, Unit: "of its mass", Meaning: "sugar in the food by mass, 0 to 1", Quantity: quantity.Fraction},
+			{Name: "sugar_share", Label: "Sugar", Type: Number, Low: 0, High: 1, Unit: "of its mass", Meaning: "sugar in the food by mass, 0 to 1", Quantity: quantity.Fraction, say: "%s of it sugar"},
 		}},
 		{Kind: WrapChange, Title: "Wrap", Meaning: "a wrap, lid insulation or other cover was put on or taken off", NeedsHive: true, Fields: []Field{
 			required(words("state", "Now", []string{"on", "off"}, "how it was left")),
@@ -177,7 +186,7 @@ func Kinds() []KindInfo {
 		{Kind: VentChange, Title: "Vent", Meaning: "an opening was opened, narrowed or closed", NeedsHive: true, Fields: []Field{
 			required(words("state", "Now", []string{"open", "narrowed", "closed"}, "how it was left")),
 			{Name: "opening", Label: "Which", Type: Text, Meaning: "which opening, as the hive file names it"},
-			{Name: "width_m", Label: "Open width", Type: Number, Low: 0, High: 2, Unit: "m", Meaning: "open width of one hole", Quantity: quantity.Length},
+			{Name: "width_m", Label: "Open width", Type: Number, Low: 0, High: 2, Unit: "m", Meaning: "open width of one hole", Quantity: quantity.Length, say: "open %s wide"},
 		}},
 		{Kind: Drip, Title: "Water", Meaning: "water or ice was seen in the hive", NeedsHive: true, Fields: []Field{
 			required(words("place", "Where", Places(), "where it was")),
@@ -185,35 +194,35 @@ func Kinds() []KindInfo {
 		}},
 		{Kind: Mould, Title: "Mould", Meaning: "mould was seen", NeedsHive: true, Fields: []Field{
 			required(words("place", "Where", Places(), "where it was")),
-			count("frames", "Frames", 100, "frames with mould"),
+			said(count("frames", "Frames", 100, "frames with mould"), "%s frames"),
 			words("amount", "How much", []string{"none", "specks", "patches", "covered"}, "how much; none says that one looked and it was clean"),
 		}},
 		{Kind: Bearding, Title: "Bearding", Meaning: "bees hung outside the hive; at is the hour", NeedsHive: true, Fields: []Field{
-			count("bees", "Bees", 60_000, "bees counted or estimated outside"),
-			words("extent", "Extent", []string{"none", "some", "many"}, "how many at a glance; none says that one looked"),
+			said(count("bees", "Bees", 60_000, "bees counted or estimated outside"), "%s bees"),
+			said(words("extent", "Extent", []string{"none", "some", "many"}, "how many at a glance; none says that one looked"), "%s outside"),
 			airTemperature(),
 		}},
 		{Kind: CombFallen, Title: "Comb fallen", Meaning: "comb tore or fell", NeedsHive: true, Fields: []Field{
-			required(Field{Name: "frames", Label: "Frames", Type: Number, Low: 0, High: 100, Meaning: "frames whose comb fell; 0 says that one looked and all held", Quantity: quantity.Fraction}),
-			words("comb", "Comb", []string{string(hive.CombFresh), string(hive.CombBrood)}, "fresh wax, or comb that has held brood"),
+			required(said(count("frames", "Frames", 100, "frames whose comb fell; 0 says that one looked and all held"), "%s frames")),
+			said(words("comb", "Comb", []string{string(hive.CombFresh), string(hive.CombBrood)}, "fresh wax, or comb that has held brood"), "%s comb"),
 			words("support", "Support", supports(), "what carried the comb"),
-			mass("honey_kg", "Honey in it", 0, 60, "honey and nectar in the comb that fell"),
+			said(mass("honey_kg", "Honey in it", 0, 60, "honey and nectar in the comb that fell"), "%s of honey in it"),
 			airTemperature(),
 		}},
 		{Kind: WinterOutcome, Title: "After winter", Meaning: "how the colony came through a winter", NeedsHive: true, Fields: []Field{
-			required(words("outcome", "Came through", []string{"strong", "weak", "dead"}, "how it came through; dead ends the colony")),
+			required(said(words("outcome", "Came through", []string{"strong", "weak", "dead"}, "how it came through; dead ends the colony"), "came through: %s")),
 			words("cause", "Cause of death", Causes(), "why it died, as far as one can tell"),
-			{Name: "winter_of", Label: "Winter that began in", Type: Number, Low: firstYear, High: 2200, Unit: "year", Meaning: "year in which that winter began", Quantity: quantity.Fraction},
-			mass("stores_left_kg", "Stores left", 0, 150, "honey and syrup left in the hive"),
-			count("frames_of_bees", "Frames of bees", 100, "frames covered with bees on both sides"),
+			{Name: "winter_of", Label: "Winter that began in", Type: Number, Low: firstYear, High: 2200, Unit: "year", Meaning: "year in which that winter began", Quantity: quantity.Fraction, say: "winter of %s"},
+			said(mass("stores_left_kg", "Stores left", 0, 150, "honey and syrup left in the hive"), "%s of stores left"),
+			said(count("frames_of_bees", "Frames of bees", 100, "frames covered with bees on both sides"), "%s frames of bees"),
 		}},
 		{Kind: Note, Title: "Note", Meaning: "anything else, in the note", Fields: []Field{}},
 		{Kind: Moved, Title: "Moved in", Meaning: "the colony was put into a hive, its first or another", NeedsHive: true, NeedsColony: true, Fields: []Field{}},
 		{Kind: Swarmed, Title: "Swarmed", Meaning: "a swarm left the colony", NeedsColony: true, Fields: []Field{
-			{Name: "swarm", Label: "Swarm caught as", Type: AColony, Meaning: "the colony that the swarm became, if it was caught"},
+			{Name: "swarm", Label: "Swarm caught as", Type: AColony, Meaning: "the colony that the swarm became, if it was caught", say: "caught as %s"},
 		}},
 		{Kind: Merged, Title: "Merged", Meaning: "the colony was united with another and ends", NeedsColony: true, Fields: []Field{
-			required(Field{Name: "into", Label: "Into", Type: AColony, Meaning: "the colony that took it in"}),
+			required(Field{Name: "into", Label: "Into", Type: AColony, Meaning: "the colony that took it in", say: "into %s"}),
 		}},
 		{Kind: Died, Title: "Died", Meaning: "the colony died", NeedsColony: true, Fields: []Field{
 			required(words("cause", "Cause", Causes(), "why, as far as one can tell")),

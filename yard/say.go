@@ -35,8 +35,8 @@ func (f Field) Say(v any, n *Notebook, system quantity.System) string {
 	return ""
 }
 
-// Say writes what the record tells for people to read, its note left out: "frames
-// of bees 8, queen seen".
+// Say writes what the record tells for people to read, its note left out: "8 frames
+// of bees, queen: seen".
 func (r Record) Say(n *Notebook, system quantity.System) string {
 	info, ok := KindOf(r.Kind)
 	if !ok {
@@ -44,14 +44,21 @@ func (r Record) Say(n *Notebook, system quantity.System) string {
 	}
 	var parts []string
 	for _, f := range info.Fields {
-		if v, ok := r.Values[f.Name]; ok {
-			label := strings.ToLower(f.Label[:1]) + f.Label[1:]
-			if f.Type == Text {
-				parts = append(parts, f.Say(v, n, system))
-				continue
-			}
-			parts = append(parts, label+" "+f.Say(v, n, system))
+		v, ok := r.Values[f.Name]
+		if !ok {
+			continue
 		}
+		text := f.Say(v, n, system)
+		yes, no, _ := strings.Cut(f.say, "|")
+		switch {
+		case v == true:
+			text = yes
+		case v == false:
+			text = no
+		case strings.Contains(f.say, "%s"):
+			text = strings.Replace(f.say, "%s", text, 1)
+		}
+		parts = append(parts, text)
 	}
 	if kg, fromSide, ok := WholeWeight(r); ok && fromSide {
 		parts = append(parts, "about "+quantity.Format(kg, quantity.Mass, system)+" whole, if the weight lies in the middle")

@@ -8,6 +8,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"hackle/quantity"
 )
 
 func newID(t testing.TB) ID {
@@ -428,4 +430,20 @@ func FuzzTables(f *testing.F) {
 			t.Errorf("written %q\nand then %q", written, c.String())
 		}
 	})
+}
+
+func TestRecordsAreSaidInWords(t *testing.T) {
+	n := notebook(t)
+	for want, r := range map[string]Record{
+		"8.5 frames of bees, queen: no sign, not opened":                                                    {Kind: Inspection, Values: map[string]any{"frames_of_bees": 8.5, "queen": "no sign", "opened": false}},
+		"70 lb on the scale, back lifted, felt heavy, about 140 lb whole, if the weight lies in the middle": {Kind: Weight, Values: map[string]any{"reading_kg": 70 * 0.45359237, "side": "back", "feel": "heavy"}},
+		"some outside, air at 95 °F":                                                                        {Kind: Bearding, Values: map[string]any{"extent": "some", "air_temperature_c": 35.0}},
+		"over the bees, beads":                                                                              {Kind: Drip, Values: map[string]any{"place": "over the bees", "amount": "beads"}},
+		"caught as Berta":                                                                                   {Kind: Swarmed, Values: map[string]any{"swarm": string(n.Colonies[1].ID)}},
+		"came through: dead, cold, winter of 2025":                                                          {Kind: WinterOutcome, Values: map[string]any{"outcome": "dead", "cause": "cold", "winter_of": 2025.0}},
+	} {
+		if got := r.Say(n, quantity.US); got != want {
+			t.Errorf("said %q, wanted %q", got, want)
+		}
+	}
 }

@@ -36,7 +36,7 @@ func TestYard(t *testing.T) {
 	do("add", "colony", "Ada", "--hive", "by the hedge", "--on", "2025-05-20", "--origin", "swarm")
 	do("record", "weight", "By the hedge", "reading=70 lb", "side=back", "--at", "2025-09-01 08:15")
 	do("build", "By the hedge", example(t, 1), "--from", "2025-10-01", "--note", "wool in the lid")
-	if out := do("show", "By the hedge", "--units", "us"); !strings.Contains(out, "reading 70 lb") || !strings.Contains(out, "2025-10-01        built so: wool in the lid") {
+	if out := do("show", "By the hedge", "--units", "us"); !strings.Contains(out, "70 lb on the scale") || !strings.Contains(out, "2025-10-01        built so: wool in the lid") {
 		t.Errorf("shown: %s", out)
 	}
 	if out := do("list"); !strings.Contains(out, "By the hedge  Ada") || !strings.Contains(out, "110 m above the sea") {
@@ -56,7 +56,7 @@ func TestYard(t *testing.T) {
 		t.Fatal(notebook, err)
 	}
 	id := string(notebook.Records[0].ID)
-	if out := do("edit", id, "reading=32.5", "side=", "--note", "windy"); !strings.Contains(out, "reading 32.5 kg; windy") {
+	if out := do("edit", id, "reading=32.5", "side=", "--note", "windy"); !strings.Contains(out, "32.5 kg on the scale; windy") {
 		t.Errorf("edited: %s", out)
 	}
 	do("delete", id)

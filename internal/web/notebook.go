@@ -174,11 +174,11 @@ func (v *visit) sentences(p *notebookPage, h yard.Hive, records []yard.Record, n
 			continue
 		}
 		row := v.row(n, r)
-		what = fmt.Sprintf("The latest, of %s: %s", (say{v.system}).Day(r.At), strings.ToLower(row.Title))
+		what = fmt.Sprintf("On %s, %s", (say{v.system}).Day(r.At), strings.ToLower(row.Title))
 		if row.Say != "" {
-			what += ", " + row.Say
+			what += ": " + row.Say
 		} else if row.Note != "" {
-			what += ", " + shortened(row.Note)
+			what += ": " + shortened(row.Note)
 		}
 		what += "."
 		break
@@ -257,6 +257,9 @@ const formTime = "2006-01-02T15:04"
 // unitOf is the unit in which a reader writes a number of the field, empty for a
 // plain number.
 func unitOf(f yard.Field, system quantity.System) string {
+	if f.Type != yard.Number {
+		return ""
+	}
 	us := system == quantity.US
 	pick := func(metric, american string) string {
 		if us {

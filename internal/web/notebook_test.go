@@ -189,7 +189,7 @@ func TestTheUsualThingsTakeTwoTaps(t *testing.T) {
 	}
 	form := url.Values{"hive": {string(hives[0].ID)}, "id": {id}, "say": {quickGroups()[0].Taps[0].Say}}
 	for range 2 {
-		if got := s.post("/notebook/quick", form); !strings.Contains(got.body, "Kept: Weight, feel light.") {
+		if got := s.post("/notebook/quick", form); !strings.Contains(got.body, "Kept: Weight, felt light.") {
 			t.Fatalf("%d at %s\n%s", got.status, got.at, got.body)
 		}
 		time.Sleep(1100 * time.Millisecond) // the second sending comes in another second

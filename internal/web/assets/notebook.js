@@ -164,25 +164,34 @@ async function show() {
     }
   }
   bar.hidden = !bar.textContent;
-  const log = root.querySelector("[data-log]");
-  const rows = list.filter((e) => e.state !== "kept" || e.hive === hive).filter((e) => !(e.takenBack && e.state === "kept")).slice(0, 8).map((e) => {
-    const row = element("div", "", "said" + (e.state === "refused" ? " wrong" : ""));
-    const text = element("div");
-    text.append(element("p", e.words + (e.hive !== hive ? " (" + e.hiveName + ")" : "")));
-    const state = { waiting: e.takenBack ? "taken back; waits to be sent" : "kept on this device, waits to be sent", kept: "in the yard file", refused: "refused: " + (e.problem || "") }[e.state];
-    text.append(element("p", e.at.slice(11, 16) + ", " + state, "state"));
-    row.append(text);
-    if (!e.takenBack) {
-      const b = element("button", e.state === "refused" ? "Discard" : "Take back");
-      b.type = "button";
-      b.dataset.back = e.id;
-      row.append(b);
-    }
-    return row;
-  });
+  const mine = list.filter((e) => !(e.takenBack && e.state === "kept"));
+  const latest = mine.find((e) => e.hive === hive && !e.takenBack);
+  root.querySelector("[data-lately]").hidden = bar.hidden && !latest;
+  // Nothing is made anew that stays the same: a button that is being tapped stays.
+  const text = JSON.stringify([hive, latest?.id, mine]);
+  if (text === show.last) return;
+  show.last = text;
   const held = document.activeElement?.dataset?.back;
-  log.replaceChildren(...rows);
-  if (held) log.querySelector(`[data-back="${held}"]`)?.focus();
+  root.querySelector("[data-latest]").replaceChildren(...(latest ? [row(latest)] : []));
+  const older = mine.filter((e) => e !== latest && (e.state !== "kept" || e.hive === hive)).slice(0, 30);
+  root.querySelector("[data-log]").replaceChildren(...(older.length ? [element("h2", "Written on this device")] : []), ...older.map(row));
+  if (held) root.querySelector(`[data-back="${held}"]`)?.focus();
+}
+
+// An entry with the button that takes it back.
+function row(e) {
+  const line = element("div", "", "said" + (e.state === "refused" ? " wrong" : "")), text = element("div");
+  text.append(element("p", e.words + (e.hive !== hive ? " (" + e.hiveName + ")" : "")));
+  const state = { waiting: e.takenBack ? "taken back; waits to be sent" : "kept on this device, waits to be sent", kept: "in the yard file", refused: "refused: " + (e.problem || "") }[e.state];
+  text.append(element("p", e.at.slice(11, 16) + ", " + state, "state"));
+  line.append(text);
+  if (!e.takenBack) {
+    const b = element("button", e.state === "refused" ? "Discard" : "Take back");
+    b.type = "button";
+    b.dataset.back = e.id;
+    line.append(b);
+  }
+  return line;
 }
 
 function choose(id, jump) {

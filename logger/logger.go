@@ -92,6 +92,16 @@ func (q Quantity) fault(v float64) (float64, bool) {
 	return v, false
 }
 
+// Check returns a value as it can be a reading, and an error when it cannot be one.
+func (q Quantity) Check(v float64) (float64, error) {
+	mended, fault := q.fault(v)
+	if fault {
+		l := &quantities[q]
+		return v, fmt.Errorf("%s %g %s, accepted: %g to %g", q, v, q.Unit(), l.low, l.high)
+	}
+	return mended, nil
+}
+
 // Reading is one value of a sensor.
 type Reading struct {
 	At    int64   // Unix time [s]

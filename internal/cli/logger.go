@@ -40,7 +40,7 @@ measured and hackle fit hold them against the computed hive.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	c.AddCommand(y.loggerImport(), y.loggerMap(), y.loggerList(), y.loggerPlace(), y.loggerView(), y.loggerSteps(), y.loggerExport(), y.loggerRename(), y.loggerRemove())
+	c.AddCommand(y.loggerImport(), y.loggerMap(), y.loggerList(), y.loggerPlace(), y.loggerView(), y.loggerSteps(), y.loggerExport(), y.loggerRename(), y.loggerRemove(), y.loggerListen())
 	return c
 }
 

@@ -156,6 +156,7 @@ func (c *checker) hive(h Hive) {
 	c.within("hive.tilt", h.Tilt, quantity.Angle, -15, 15)
 	c.within("hive.stand", h.StandHeight, quantity.Length, 0, 100)
 	c.finish("hive.finish", h.Finish)
+	c.within("hive.inside coat", h.InsideCoat, quantity.Length, 0, 1000)
 	if len(h.Openings) > mostOpenings+1 {
 		c.wrong("hive.openings", fmt.Sprintf("%d openings", len(h.Openings)), fmt.Sprintf("at most %d", mostOpenings))
 		return

@@ -520,6 +520,7 @@ func hiveFields() []field[Hive] {
 		quantityField("tilt", "Forward tilt, front lower than back.", quantity.Angle, func(v *Hive) *float64 { return &v.Tilt }),
 		lengthField("stand", "Height of the floor's underside above ground.", func(v *Hive) *float64 { return &v.StandHeight }),
 		finishField("finish", "Outer surface of all parts that do not name their own.", func(v *Hive) *Finish { return &v.Finish }),
+		lengthField("inside coat", "What propolis, wax or paint on the inner faces resists vapour, as metres of still air.", func(v *Hive) *float64 { return &v.InsideCoat }),
 	}
 }
 
@@ -1020,6 +1021,7 @@ func materialFields() []field[material.Material] {
 		quantityField("emissivity", "Long-wave emissivity.", quantity.Fraction, func(v *material.Material) *float64 { return &v.Emissivity }),
 		quantityField("solar absorptance", "Share of the sun's radiation taken up.", quantity.Fraction, func(v *material.Material) *float64 { return &v.SolarAbsorptance }),
 		pure("sorption", "Moisture it stores, as a multiple of that of wood at the same humidity, a pure number.", func(v *material.Material) *float64 { return &v.Sorption }),
+		pure("moisture exponent", "How water raises the conductivity: exp(exponent times the share of water by volume), a pure number.", func(v *material.Material) *float64 { return &v.MoistureExponent }),
 		lengthField("sheet thickness", "Thickness of one sheet, for what is sold in one thickness.", func(v *material.Material) *float64 { return &v.SheetThickness }),
 		quantityField("sheet resistance", "Thermal resistance of such a sheet, when that was measured.", quantity.Resistance, func(v *material.Material) *float64 { return &v.SheetResistance }),
 		textField("source", "Where the values come from.", func(v *material.Material) *string { return &v.Source }),

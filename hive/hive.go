@@ -50,6 +50,9 @@ type Hive struct {
 	StandHeight  float64 // underside of the floor above ground [m]
 
 	Finish Finish // outer surface of all faces that do not name their own
+	// InsideCoat is what propolis, wax or paint on the inner faces resists vapour, as
+	// metres of still air; 0: bare. [m]
+	InsideCoat float64
 }
 
 // Body is one box of the hive. A long hive has exactly one.

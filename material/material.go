@@ -44,6 +44,11 @@ type Material struct {
 	// Sorption is the equilibrium moisture, as a share of dry mass, as a
 	// multiple of that of wood at the same humidity; 0 stores none. [-]
 	Sorption float64
+	// MoistureExponent says how water raises the conductivity: it goes as
+	// exp(MoistureExponent·share of water by volume); 0: not known, or not at all. By
+	// EN ISO 10456:2007 table 4 (from memory); woods after the Wood Handbook's 1.4 by
+	// mass, light plant and animal fibres as cellulose, 0.5 by mass, an estimate. [-]
+	MoistureExponent float64
 	// SheetThickness is the thickness of one sheet as sold, for materials that
 	// come in one thickness; 0 when it varies. [m]
 	SheetThickness float64
@@ -115,6 +120,7 @@ func (m Material) Validate() error {
 		{"emissivity", m.Emissivity, 0.01, 1, "-", open},
 		{"solar absorptance", m.SolarAbsorptance, 0.01, 1, "-", open},
 		{"sorption", m.Sorption, 0, 3, "-", true},
+		{"moisture exponent", m.MoistureExponent, 0, 50, "-", true},
 		{"sheet thickness", m.SheetThickness, 1e-6, 1, "m", true},
 		{"sheet resistance", m.SheetResistance, 1e-6, 100, "m²·K/W", true},
 	}

@@ -292,7 +292,7 @@ func TestValidate(t *testing.T) {
 
 func TestReadRefuses(t *testing.T) {
 	head, _, _ := strings.Cut(standardFile, "\n")
-	row := "reed,,solid,0.05,120,1500,4,2,0.9,0.6,1,,,no,book,"
+	row := "reed,,solid,0.05,120,1500,4,2,0.9,0.6,1,4,,,no,book,"
 	if _, err := read(strings.NewReader(head + "\n" + row)); err != nil {
 		t.Fatal(err)
 	}

@@ -73,6 +73,7 @@ func columns() []column {
 		number("emissivity [-]", func(r *record) *float64 { return &r.Emissivity }),
 		number("solar absorptance [-]", func(r *record) *float64 { return &r.SolarAbsorptance }),
 		number("sorption [-]", func(r *record) *float64 { return &r.Sorption }),
+		number("moisture exponent [-]", func(r *record) *float64 { return &r.MoistureExponent }),
 		number("sheet thickness [m]", func(r *record) *float64 { return &r.SheetThickness }),
 		number("sheet resistance [m²·K/W]", func(r *record) *float64 { return &r.SheetResistance }),
 		text("from memory", func(r *record) *string { return &r.memory }),

@@ -559,7 +559,7 @@ func (c *compiler) painted(side int) bool {
 // resistance alone passes vapour as still air of its thickness does.
 func (c *compiler) moistOf(l hive.Layer) wall.Moist {
 	m := l.Material
-	w := wall.Moist{MuDry: max(1, m.MuDry), MuWet: max(1, m.MuWet)}
+	w := wall.Moist{MuDry: max(1, m.MuDry), MuWet: max(1, m.MuWet), Conducts: m.MoistureExponent}
 	if l.Resistance > 0 || m.Sorption <= 0 {
 		return w
 	}
@@ -642,6 +642,9 @@ func (c *compiler) addSurface(s surface, shell []hive.Layer, layers []sheet) err
 	damp := moists(layers)
 	if s.far < 0 && len(damp) > 0 && c.painted(s.side) {
 		damp[len(damp)-1].OuterFilm = paintFilm
+	}
+	if coat := c.hive.InsideCoat; len(damp) > 0 && coat > 0 {
+		damp[0].InnerFilm = coat
 	}
 	if s.moist, err = wall.NewSkinnedMoistChain(ch, heat, damp, skin); err != nil {
 		return fmt.Errorf("season: %s: %w", s.name, err)

@@ -122,9 +122,11 @@ type engine struct {
 	fanOut    []float64 // air fanned out of each cell to outdoors [kg/s]
 	plume     plume
 
-	dt        float64 // of the present step [s]
-	pressure  float64 // outdoors in it [Pa]
-	airVolume float64 // of all cells below the lid's own [m³]
+	dt        float64       // of the present step [s]
+	pressure  float64       // outdoors in it [Pa]
+	dryChain  []*wall.Chain // of each surface as compiled, once it has been moistened
+	conducts  []float64     // scratch of moisten, by wall cell [-]
+	airVolume float64       // of all cells below the lid's own [m³]
 
 	openWays []float64 // scales of the links without snow, nil while none narrows them
 
@@ -276,6 +278,7 @@ func newEngine(b *box, ideal Ideal) *engine {
 	}
 	e.radiant = make([]float64, len(b.zones))
 	e.zoneTemp = make([]float64, len(b.zones))
+	e.dryChain, e.conducts = make([]*wall.Chain, f), make([]float64, b.states)
 	e.chain, e.past.chain = make([]float64, b.states), make([]float64, b.states)
 	e.past.comb, e.past.from = make([]float64, m), make([]float64, m)
 	for i, cl := range b.cells {

@@ -122,6 +122,24 @@ func (e *engine) drainShell() float64 {
 	return sum
 }
 
+// moisten gives walls, boards, lid and floor the conductivity that their water asks
+// for, once a day: water in a shell changes over weeks.
+func (e *engine) moisten() {
+	if e.ideal.NoSorption {
+		return
+	}
+	for i := range e.faces {
+		f := &e.faces[i]
+		if e.dryChain[i] == nil {
+			e.dryChain[i] = f.chain
+		}
+		factor := e.conducts[:f.chain.Cells()]
+		if f.moist.Conductivity(e.wetOf(f), factor) {
+			f.chain = e.dryChain[i].Conducting(factor)
+		}
+	}
+}
+
 // FirstWet tells when and why water first settled on a face.
 type FirstWet struct {
 	At       time.Time

@@ -87,6 +87,26 @@ func TestTiltedBoard(t *testing.T) {
 	}
 }
 
+// TestInsideCoat: a varnish on the inner faces keeps vapour out of the wood, and
+// what the wood does not take lies on it. Without one the limit is the bare hive.
+func TestInsideCoat(t *testing.T) {
+	run := func(coat float64) Totals {
+		p := twoDeep(t)
+		p.Hive.InsideCoat = coat
+		return winter(t, p, "minneapolis-mn", time.December, time.January).Totals
+	}
+	bare, thin, closed := run(0), run(0.3), run(30)
+	if !(thin.Absorbed < bare.Absorbed && closed.Absorbed < 0.2*bare.Absorbed) {
+		t.Errorf("absorbed: bare %.3f, varnished %.3f, closed %.3f kg", bare.Absorbed, thin.Absorbed, closed.Absorbed)
+	}
+	if !(closed.Settled.Sum() > bare.Settled.Sum()) {
+		t.Errorf("settled: bare %.3f, closed %.3f kg", bare.Settled.Sum(), closed.Settled.Sum())
+	}
+	if k := closed.Closure(); math.Abs(k.Heat) > 1e-3 || math.Abs(k.Vapour) > 1e-3 {
+		t.Errorf("closure %+v", k)
+	}
+}
+
 // TestTopVentDriesQuiltHolds compares, over a cold winter in a thin-walled hive, a
 // top vent, a mesh floor, a quilt of shavings over a cloth and a sealed hive.
 // Common practice, no source.

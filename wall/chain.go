@@ -75,6 +75,8 @@ type Chain struct {
 	capacity   []float64 // per cell [J/(m²·K)]
 	link       []float64 // between neighbours, link[0] and link[n] to the faces [W/(m²·K)]
 	depth      []float64 // of the cell middles below the inner face [m]
+	half       []float64 // resistance of half of each cell [m²·K/W]
+	between    []float64 // resistance of massless layers before each cell, and behind the last [m²·K/W]
 	thickness  float64   // [m]
 	resistance float64   // [m²·K/W]
 	heat       float64   // [J/(m²·K)]
@@ -99,6 +101,7 @@ func NewChain(layers []Layer, opts Grid) (*Chain, error) {
 
 	c := &Chain{}
 	pending := 0.0 // resistance since the last cell middle, or since the inner face [m²·K/W]
+	bare := 0.0    // the part of it that is massless layers [m²·K/W]
 	for i, l := range layers {
 		if err := l.check(); err != nil {
 			return nil, fmt.Errorf("wall: layer %d: %w", i+1, err)
@@ -108,6 +111,7 @@ func NewChain(layers []Layer, opts Grid) (*Chain, error) {
 		c.heat += heat
 		if heat == 0 {
 			pending += r
+			bare += r
 			c.thickness += l.Thickness
 			continue
 		}
@@ -120,6 +124,9 @@ func NewChain(layers []Layer, opts Grid) (*Chain, error) {
 		n := float64(cells)
 		for k := range cells {
 			c.link = append(c.link, 1/(pending+r/(2*n)))
+			c.half = append(c.half, r/(2*n))
+			c.between = append(c.between, bare)
+			bare = 0
 			c.capacity = append(c.capacity, heat/n)
 			c.depth = append(c.depth, c.thickness+l.Thickness*(float64(k)+0.5)/n)
 			pending = r / (2 * n)
@@ -127,7 +134,30 @@ func NewChain(layers []Layer, opts Grid) (*Chain, error) {
 		c.thickness += l.Thickness
 	}
 	c.link = append(c.link, 1/pending)
+	c.between = append(c.between, bare)
 	return c, nil
+}
+
+// Conducting returns the chain with the conductivity of every cell multiplied by a
+// factor above 0 [-], as moisture changes it. Cells, depths and capacities stay
+// those of the chain.
+func (c *Chain) Conducting(factor []float64) *Chain {
+	n := len(c.capacity)
+	if n == 0 {
+		return c
+	}
+	d := &Chain{capacity: c.capacity, depth: c.depth, half: c.half, between: c.between,
+		thickness: c.thickness, heat: c.heat, link: make([]float64, n+1)}
+	pending := 0.0
+	for i := range n {
+		half := c.half[i] / factor[i]
+		d.link[i] = 1 / (pending + c.between[i] + half)
+		d.resistance += c.between[i] + 2*half
+		pending = half
+	}
+	d.link[n] = 1 / (pending + c.between[n])
+	d.resistance += c.between[n]
+	return d
 }
 
 // Cells returns the number of cells, which is the length of a state.

@@ -37,10 +37,14 @@ type Moist struct {
 	// LiquidUptake is the water absorption coefficient A [kg/(m²·√s)]; 0: no
 	// liquid moves.
 	LiquidUptake float64
+	// Conducts is the exponent by which water raises the conductivity,
+	// exp(Conducts·(volume share of water − that in air of 50 %)) (EN ISO 10456:2007,
+	// clause 7) [-]; 0: it does not.
+	Conducts float64
 }
 
 func (m Moist) check() error {
-	for _, v := range [...]float64{m.MuDry, m.MuWet, m.Sd, m.InnerFilm, m.OuterFilm, m.Free, m.LiquidUptake} {
+	for _, v := range [...]float64{m.MuDry, m.MuWet, m.Sd, m.InnerFilm, m.OuterFilm, m.Free, m.LiquidUptake, m.Conducts} {
 		if !(v >= 0) || math.IsInf(v, 1) {
 			return fmt.Errorf("negative or not a finite number: mu %v and %v, sd %v, films %v and %v, free %v, uptake %v",
 				m.MuDry, m.MuWet, m.Sd, m.InnerFilm, m.OuterFilm, m.Free, m.LiquidUptake)
@@ -336,6 +340,41 @@ func (m *MoistChain) humidity(i int, content, t float64) (phi, slope float64) {
 func (m *MoistChain) Humidity(i int, content, t float64) float64 {
 	phi, _ := m.humidity(i, content, t)
 	return math.Max(0, math.Min(1, phi))
+}
+
+// wettest is the volume share of water up to which the law of conductivity is
+// taken; its source stops there or before (from memory). [-]
+const wettest = 0.15
+
+// soaked is the most by which water multiplies a conductivity: pores full of water
+// conduct about as water and a light insulation's frame together; an estimate. [-]
+const soaked = 4.0
+
+// Conductivity writes into factor, a number a heat cell, by what the water in it
+// multiplies the conductivity [-], and reports whether any differs from 1.
+func (m *MoistChain) Conductivity(content []float64, factor []float64) bool {
+	differs := false
+	var water, thick float64
+	for i := range m.cells {
+		water += content[i] * m.cells[i].thickness
+		thick += m.cells[i].thickness
+		if i+1 < len(m.cells) && m.heat[i+1] == m.heat[i] {
+			continue
+		}
+		p := &m.moist[m.layer[i]]
+		factor[m.heat[i]] = 1
+		if p.Conducts > 0 {
+			dry := 0.0
+			if p.Sorption.curve != nil {
+				dry = p.Sorption.Content(0.5, isothermTemp)
+			}
+			share := math.Min(wettest, water/thick/1000) - math.Min(wettest, dry/1000)
+			factor[m.heat[i]] = math.Min(soaked, math.Exp(p.Conducts*share))
+			differs = differs || share != 0
+		}
+		water, thick = 0, 0
+	}
+	return differs
 }
 
 // FreeWater returns the water in cell i beyond what its material holds in

@@ -122,8 +122,9 @@ type engine struct {
 	fanOut    []float64 // air fanned out of each cell to outdoors [kg/s]
 	plume     plume
 
-	dt        float64       // of the present step [s]
-	pressure  float64       // outdoors in it [Pa]
+	dt        float64 // of the present step [s]
+	pressure  float64 // outdoors in it [Pa]
+	larders   []larder
 	dryChain  []*wall.Chain // of each surface as compiled, once it has been moistened
 	conducts  []float64     // scratch of moisten, by wall cell [-]
 	airVolume float64       // of all cells below the lid's own [m³]
@@ -324,6 +325,9 @@ func (e *engine) step(dt float64, o *outdoors, rounds int, tolerance float64, so
 	e.remember(dt)
 	e.readCombs()
 	e.condense(dt, o)
+	if !steady {
+		e.openLarders(dt)
+	}
 	change := math.Inf(1)
 	for round := 0; round < rounds; round++ {
 		e.rounds++

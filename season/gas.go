@@ -139,6 +139,12 @@ func (e *engine) solveVapour(dt float64, o *outdoors) error {
 			val[i] += e.drying[i] // the diagonal comes first
 			b[i] += e.moisture[i] + e.ripening[i] - e.owed[i]/dt + cl.volume*e.cond.Density[i]/dt*e.old.ratio[i]
 		}
+		for i := range e.larders {
+			l := &e.larders[i]
+			cell := e.combs[l.comb].cell
+			val[cell] += l.passage * kappa
+			b[cell] += l.passage * l.pressure
+		}
 		for i := range e.wetFaces {
 			f := &e.wetFaces[i]
 			own := e.gas.Position(f.cell, f.cell)

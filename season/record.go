@@ -10,22 +10,23 @@ import (
 type channels struct {
 	hour int
 
-	outTemp, outHumidity, outWind, outSun, outSnow                           int
-	fanDry                                                                   int
-	heat, share, core, mantle, beside, mass, sealed, radius, height, out     int
-	honeyUse, honeyLeft, reach, confined, isolated, flight, fan              int
-	underLid, atFloor, atCluster, mean, depth                                int
-	humidityLid, humidityCluster                                             int
-	co2, vapour                                                              int
-	hauled, dried, gained, unripe, combWarm                                  int
-	vented, through, drained, rain                                           int
-	wood, inside, openWater, drunk, thirst, mouldLid, mouldWalls, mouldFloor int
-	lossWalls, lossLid, lossFloor, lossEdges, lossOpenings, lossCracks       int
-	airOut                                                                   int
-	waterLid, waterWalls, waterFloor, waterCombs, waterOver, wallsFaceLo     int
-	lidFace                                                                  int
-	slabCore, slabFlank                                                      []int
-	openIn, openOut, openHeat                                                []int
+	outTemp, outHumidity, outWind, outSun, outSnow                       int
+	fanDry                                                               int
+	heat, share, core, mantle, beside, mass, sealed, radius, height, out int
+	honeyUse, honeyLeft, reach, confined, isolated, flight, fan          int
+	underLid, atFloor, atCluster, mean, depth                            int
+	humidityLid, humidityCluster                                         int
+	co2, vapour                                                          int
+	hauled, dried, gained, unripe, combWarm                              int
+	vented, through, drained, rain                                       int
+	wood, inside, drunk, thirst, mouldLid, mouldWalls, mouldFloor        int
+	lossWalls, lossLid, lossFloor, lossEdges, lossOpenings, lossCracks   int
+	airOut                                                               int
+	waterLid, waterWalls, waterFloor, waterCombs, waterOver, wallsFaceLo int
+	lidFace                                                              int
+	slabCore, slabFlank                                                  []int
+	openIn, openOut, openHeat                                            []int
+	openWater, ferments, pollenWater                                     int
 }
 
 // newTrace lays out the channels.
@@ -80,7 +81,9 @@ func (r *run) newTrace() {
 	c.rain = t.add("water.rain", "kg", "rain that unpainted outer faces drew in in the hour")
 	c.wood = t.add("water.shell", "kg", "water in walls, boards, lid and floor, bound and free, end of the hour")
 	c.inside = t.add("water.inside_shell", "kg", "free water and ice inside walls, boards, lid and floor, end of the hour")
-	c.openWater = t.add("honey.open_water", "-", "water share that open honey in the outer combs would come to in this hour's air; above 0.2 it may ferment")
+	c.openWater = t.add("honey.open_water", "-", "water share of open honey in the outer combs, end of the hour")
+	c.ferments = t.add("honey.ferments", "-", "1 while that honey is wet and warm enough to ferment")
+	c.pollenWater = t.add("pollen.water", "-", "water of pollen over its dry mass, end of the hour")
 	c.drunk = t.add("water.drunk", "kg", "water that bees took from wet faces for brood in the hour")
 	c.thirst = t.add("water.wanted", "kg", "water that brood asked for beyond what honey brings in the hour")
 	c.mouldLid = t.add("mould.lid", "-", "highest mould index of lid and top board, 0 none, 3 seen by eye, 6 all over")
@@ -161,7 +164,11 @@ func (r *run) endHour(h int) {
 	a[c.wood], a[c.inside] = e.inShell()
 	r.grow(o.pressure)
 	r.noteWet(o.pressure)
-	a[c.openWater] = r.openHoney(o.pressure)
+	water, ferments := r.outerHoney()
+	a[c.openWater], a[c.pollenWater] = water, r.pollenWater()
+	if ferments {
+		a[c.ferments] = 1
+	}
 	levels := e.profile()
 	a[c.underLid] = airAt(levels, e.height-underLidDepth)
 	a[c.atFloor] = levels[0].Mean
@@ -183,8 +190,8 @@ func (r *run) endHour(h int) {
 	}
 	a[c.humidityCluster] = humidity(beside, ratio, o.pressure)
 	a[c.co2] = r.carbonAtCluster()
-	water, over := e.lying()
-	a[c.waterLid], a[c.waterWalls], a[c.waterFloor], a[c.waterCombs], a[c.waterOver] = water.Lid, water.Walls, water.Floor, water.Combs, over
+	lying, over := e.lying()
+	a[c.waterLid], a[c.waterWalls], a[c.waterFloor], a[c.waterCombs], a[c.waterOver] = lying.Lid, lying.Walls, lying.Floor, lying.Combs, over
 	cold := e.temp[0]
 	for i := range e.faces {
 		f := &e.faces[i]

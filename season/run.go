@@ -163,6 +163,7 @@ func (r *run) begin() error {
 	o := r.outdoors(0, 0)
 	r.e.start(o)
 	r.e.season(r.usualHumidity())
+	r.e.stock(r.usualHumidity())
 	r.fill(c.Honey)
 	r.tot.HoneyStart = r.honey()
 	r.settle(c.ClusterAt)
@@ -487,6 +488,7 @@ func (r *run) rebuild(now time.Time) error {
 	copy(e.comb, old.comb)
 	copy(e.combWat, old.combWat)
 	copy(e.honey, old.honey)
+	e.larders = old.larders
 	type key struct {
 		name      string
 		cell, far int
@@ -998,6 +1000,7 @@ func (r *run) account(dt float64, o *outdoors) {
 	t.WaterHeld += r.bio.HoneyRate(r.demand.Power) * colony.WaterPerHoney * r.bio.WaterHeld * dt
 	r.acc[r.ch.heat] += r.demand.Power * dt
 	r.settleWater(dt)
+	r.fillLarders(dt)
 	for i, cl := range e.cells {
 		m := cl.volume * e.cond.Density[i]
 		t.VapourGain += m * (e.ratio[i] - e.old.ratio[i])

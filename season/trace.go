@@ -94,6 +94,7 @@ type Totals struct {
 	Absorbed    float64 // vapour that walls, boards and lid took from the air inside, net [kg]
 	Through     float64 // of that, left through the shell to outdoors, net [kg]
 	RainSoaked  float64 // rain that unpainted outer faces drew in [kg]
+	StoresTook  float64 // vapour that open honey and pollen took from the air, net [kg]
 	WoodGain    float64 // more water in the shell at the end [kg]
 	Drunk       float64 // by bees, from wet faces [kg]
 	RanDown     float64 // from walls to the floor [kg]
@@ -149,7 +150,7 @@ func (t Totals) Closure() Closure {
 	settled := t.Settled.Sum() - t.Dried.Sum()
 	return Closure{
 		Heat:   share(t.Sensible+t.Latent-t.Lost.Sum()-t.Stored, t.BeesHeat),
-		Vapour: share(t.VapourMade+t.VapourIn+t.RainSoaked-t.VapourOut-t.VapourGain-settled-t.Through-t.WoodGain+(settled-t.Lying.Sum()-t.Drained-t.Drunk), t.VapourMade+t.VapourIn),
+		Vapour: share(t.VapourMade+t.VapourIn+t.RainSoaked-t.VapourOut-t.VapourGain-settled-t.Through-t.WoodGain-t.StoresTook+(settled-t.Lying.Sum()-t.Drained-t.Drunk), t.VapourMade+t.VapourIn),
 		CO2:    share(t.CarbonMade+t.CarbonIn-t.CarbonOut-t.CarbonGain, t.CarbonMade+t.CarbonIn),
 		Air:    share(t.AirIn-t.AirOut, t.AirIn),
 		Honey:  share(t.HoneyStart+t.HoneyFed+t.HoneyGained-t.HoneyEaten-t.HoneyEnd, t.HoneyStart+t.HoneyFed+t.HoneyGained),

@@ -200,22 +200,3 @@ func HoneyWater(humidity float64) float64 {
 	a, b := honeyBalance[k-1], honeyBalance[k]
 	return max(0, a[0]+(b[0]-a[0])*(humidity-a[1])/(b[1]-a[1]))
 }
-
-// openHoney is what open honey in the outer combs would come to. [-]
-func (r *run) openHoney(pressure float64) float64 {
-	e := r.e
-	col := min(flank, e.columns-1)
-	phi, area := 0.0, 0.0
-	for i := range e.combs {
-		c := &e.combs[i]
-		if e.cells[c.cell].column != col {
-			continue
-		}
-		phi += c.faceArea * clamp(air.VapourPressure(e.ratio[c.cell], pressure)/air.SaturationPressureLiquid(e.comb[i]), 0, 1)
-		area += c.faceArea
-	}
-	if area == 0 {
-		return 0
-	}
-	return HoneyWater(phi / area)
-}

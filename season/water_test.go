@@ -9,6 +9,7 @@ import (
 	"hackle/climate"
 	"hackle/colony"
 	"hackle/hive"
+	"hackle/wall"
 )
 
 // TestWaterIsKept: over a year with phase changes, wood, rain, bees that drink and
@@ -167,6 +168,53 @@ func TestMouldNeedsDamp(t *testing.T) {
 	b := highest(winter(t, dryHive, "portland-or", time.October, time.April).Get("mould.walls"))
 	if a <= b || a > 6 || b < 0 {
 		t.Errorf("mould index %.2f in the damp hive, %.2f in the dry one", a, b)
+	}
+}
+
+// TestOpenHoneyFollowsTheAir: what stands open in still cells comes to the published
+// balance of honey with air, with a time constant of days, and the honey's own
+// humidity is that of the table.
+func TestOpenHoneyFollowsTheAir(t *testing.T) {
+	for _, p := range honeyBalance {
+		if phi, _ := honeyHumidity(p[0]); math.Abs(phi-p[1]) > 1e-9 {
+			t.Errorf("honey of %.1f %% water: humidity %.3f, published %.3f", 100*p[0], phi, p[1])
+		}
+	}
+	p := twoDeep(t)
+	r := &run{in: Input{Plan: p, Weather: spell(t, "burlington-vt", date(2026, 1, 5), 2), Biology: colony.DefaultBiology(), StepsPerHour: 2}, joints: &wall.Cache{}}
+	bio := r.in.Biology
+	r.bio, r.wetSeen = &bio, map[string]bool{}
+	if err := r.begin(); err != nil {
+		t.Fatal(err)
+	}
+	e := r.e
+	e.pressure = 101325
+	const phi = 0.75
+	hours := 0.0
+	for i := range e.comb {
+		e.comb[i], e.temp[e.combs[i].cell] = 10, 10
+		e.ratio[e.combs[i].cell] = phi * saturation(10) * molarRatio / e.pressure // as the engine has it, to first order
+	}
+	e.readCombs()
+	first, _ := r.outerHoney()
+	aim := HoneyWater(phi)
+	reached := 0.0
+	for range 24 * 90 {
+		e.openLarders(3600)
+		r.fillLarders(3600)
+		hours++
+		if w, _ := r.outerHoney(); reached == 0 && w > first+0.632*(aim-first) {
+			reached = hours / 24
+		}
+	}
+	if w, _ := r.outerHoney(); math.Abs(w-aim) > 0.003 {
+		t.Errorf("after 90 days %.3f of water, balance %.3f", w, aim)
+	}
+	if reached < 2 || reached > 15 {
+		t.Errorf("two thirds of the way in %.1f days", reached)
+	}
+	if w := r.pollenWater(); w < 0.15 || w > 0.25 {
+		t.Errorf("pollen in air of 75 %% has %.3f of water", w)
 	}
 }
 

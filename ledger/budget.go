@@ -13,8 +13,8 @@ import (
 )
 
 // WaterMonth is the water of one calendar month: what came in, where it went and
-// what stayed: Produced + Rain = Vented + Through + Drained + Drunk + Faces + Shell,
-// but for the vapour in the hive's air, some grams.
+// what stayed: Produced + Rain = Vented + Through + Drained + Drunk + Faces +
+// Shell + Stores, but for the vapour in the hive's air, some grams.
 type WaterMonth struct {
 	Month string `json:"month"` // "2026-01"
 
@@ -26,6 +26,8 @@ type WaterMonth struct {
 	Drunk    float64 `json:"drunk_kg"`   // by bees, from wet faces; they breathe it out again
 	Faces    float64 `json:"faces_kg"`   // more water and ice on inner faces at the end
 	Shell    float64 `json:"shell_kg"`   // more water in wood and insulation at the end
+
+	Stores float64 `json:"stores_kg"` // more water in open honey and pollen at the end
 
 	Wanted        float64 `json:"brood_wanted_kg"` // by brood beyond what honey brings
 	OverheadHours float64 `json:"overhead_hours"`
@@ -42,7 +44,7 @@ func WaterMonths(tr *season.Trace) []WaterMonth {
 	produced, rain, wanted := hourly("water.produced"), hourly("water.rain"), hourly("water.wanted")
 	vented, through := hourly("water.vented"), hourly("water.through_shell")
 	drained, drunk := hourly("water.drained"), hourly("water.drunk")
-	overhead, shell := hourly("water.overhead"), hourly("water.shell")
+	overhead, shell, stores := hourly("water.overhead"), hourly("water.shell"), hourly("water.stores")
 	faces := make([]float64, tr.Hours)
 	for _, name := range []string{"water.lid", "water.walls", "water.floor", "water.combs"} {
 		for h, kg := range hourly(name) {
@@ -72,6 +74,7 @@ func WaterMonths(tr *season.Trace) []WaterMonth {
 		}
 		m.Faces += faces[h] - faces[h-1]
 		m.Shell += shell[h] - shell[h-1]
+		m.Stores += stores[h] - stores[h-1]
 	}
 	return out
 }
@@ -88,10 +91,11 @@ func massUnit(system quantity.System) (symbol string, kg float64) {
 func WriteWaterTable(w io.Writer, months []WaterMonth, system quantity.System) error {
 	b := bufio.NewWriter(w)
 	unit, per := massUnit(system)
-	fmt.Fprintf(b, "%-9s %9s %6s %8s %8s %8s %7s %8s %8s\n", unit, "given off", "rain", "vented", "through", "ran out", "drunk", "on faces", "in wood")
+	fmt.Fprintf(b, "%-9s %6s %6s %7s %7s %7s %7s %6s %7s %7s\n", unit, "given", "", "", "", "", "", "on", "in", "in")
+	fmt.Fprintf(b, "%-9s %6s %6s %7s %7s %7s %7s %6s %7s %7s\n", "", "off", "rain", "vented", "through", "ran out", "drunk", "faces", "wood", "stores")
 	var sum WaterMonth
 	row := func(name string, m WaterMonth) {
-		fmt.Fprintf(b, "%-9s %9.2f %6.2f %8.2f %8.2f %8.2f %7.2f %+8.2f %+8.2f\n", name, m.Produced/per, m.Rain/per, m.Vented/per, m.Through/per, m.Drained/per, m.Drunk/per, m.Faces/per, m.Shell/per)
+		fmt.Fprintf(b, "%-9s %6.2f %6.2f %7.2f %7.2f %7.2f %7.2f %+6.2f %+7.2f %+7.2f\n", name, m.Produced/per, m.Rain/per, m.Vented/per, m.Through/per, m.Drained/per, m.Drunk/per, m.Faces/per, m.Shell/per, m.Stores/per)
 	}
 	for _, m := range months {
 		name := m.Month
@@ -107,6 +111,7 @@ func WriteWaterTable(w io.Writer, months []WaterMonth, system quantity.System) e
 		sum.Drunk += m.Drunk
 		sum.Faces += m.Faces
 		sum.Shell += m.Shell
+		sum.Stores += m.Stores
 	}
 	row("in all", sum)
 	return b.Flush()
@@ -119,8 +124,8 @@ func WaterPicture(w io.Writer, title string, months []WaterMonth, system quantit
 	unit, per := massUnit(system)
 	var produced, drunk, rain float64
 	amounts := map[string]float64{}
-	order := []string{"carried out by air", "through the shell", "ran out", "left on faces", "taken up by wood"}
-	reverse := []string{"brought in by air", "in through the shell", "run in", "from wet faces", "given up by wood"}
+	order := []string{"carried out by air", "through the shell", "ran out", "left on faces", "taken up by wood", "taken up by stores"}
+	reverse := []string{"brought in by air", "in through the shell", "run in", "from wet faces", "given up by wood", "given up by stores"}
 	for _, m := range months {
 		produced += m.Produced
 		drunk += m.Drunk
@@ -130,6 +135,7 @@ func WaterPicture(w io.Writer, title string, months []WaterMonth, system quantit
 		amounts[order[2]] += m.Drained
 		amounts[order[3]] += m.Faces
 		amounts[order[4]] += m.Shell
+		amounts[order[5]] += m.Stores
 	}
 	// Water that was there at the start and left counts as coming in; what bees
 	// drank they breathe out again and it is in what was given off already.
@@ -186,7 +192,12 @@ func WaterPicture(w io.Writer, title string, months []WaterMonth, system quantit
 	fmt.Fprint(b, "</desc>\n")
 	fmt.Fprint(b, `<style>text{font:14px Georgia,serif;fill:#2b2620}.n{font-size:13px;font-variant-numeric:tabular-nums}.b{fill:#7f9fb5;fill-opacity:.55;stroke:#3d5566;stroke-width:.8}.p{fill:#faf7f0}@media(prefers-color-scheme:dark){text{fill:#e8e2d6}.p{fill:#201d19}.b{fill:#6d8ea6;stroke:#b7cbd9}}</style>`+"\n")
 	fmt.Fprintf(b, `<rect class="p" width="%.0f" height="%.0f"/>`+"\n", width, height)
-	fmt.Fprintf(b, `<text x="20" y="30">%s</text>`+"\n", html.EscapeString(title))
+	// Long titles of hives shrink to the width instead of running over it.
+	fit := ""
+	if len([]rune(title)) > 78 {
+		fit = fmt.Sprintf(` textLength="%.0f" lengthAdjust="spacingAndGlyphs"`, width-40)
+	}
+	fmt.Fprintf(b, `<text x="20" y="30"%s>%s</text>`+"\n", fit, html.EscapeString(title))
 	// Stack both sides; the left edge of the flow is one body.
 	body := top + (tall-span)/2
 	next, cursor := top+(tall-side(in))/2, body

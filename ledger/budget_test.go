@@ -42,7 +42,7 @@ func TestWaterMonthsAddUp(t *testing.T) {
 	}
 	var vented, through float64
 	for i, m := range months {
-		out := m.Vented + m.Through + m.Drained + m.Drunk + m.Faces + m.Shell
+		out := m.Vented + m.Through + m.Drained + m.Drunk + m.Faces + m.Shell + m.Stores
 		if i > 0 && math.Abs(m.Produced+m.Rain-out) > 0.005*m.Produced {
 			t.Errorf("%s: %.4f kg came in, %.4f kg accounted for", m.Month, m.Produced+m.Rain, out)
 		}

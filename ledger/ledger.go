@@ -70,6 +70,10 @@ type Honey struct {
 	LeastAt   time.Time `json:"least_at,omitzero"`
 	ByMonth   []Month   `json:"by_month"`            // every calendar month that the run touches
 	StarvedAt time.Time `json:"starved_at,omitzero"` // zero: there was honey to the end
+
+	OpenWater    float64   `json:"open_water_most"` // most water in open honey of the outer combs, share of mass [-]
+	OpenWaterAt  time.Time `json:"open_water_most_at,omitzero"`
+	FermentHours float64   `json:"ferment_hours"` // with that honey wet and warm enough to ferment
 }
 
 // Nectar is what was carried in, and its water.
@@ -171,6 +175,7 @@ type Water struct {
 	Vented        float64   `json:"vented_kg"`        // left with air, less what came in with it
 	Stored        float64   `json:"stored_kg"`        // on faces and in the air at the end, beyond the start
 	Drained       float64   `json:"drained_kg"`       // ran out as liquid
+	InStores      float64   `json:"in_stores_kg"`     // more in open honey and pollen at the end
 	InShell       float64   `json:"in_shell_kg"`      // more in walls, boards and lid at the end
 	ThroughShell  float64   `json:"through_shell_kg"` // left through them to outdoors
 	Rain          float64   `json:"rain_soaked_kg"`   // that unpainted outer faces drew in
@@ -182,8 +187,14 @@ type Water struct {
 	OverheadHours float64   `json:"overhead_hours"`   // with more than OverheadLeast above the cluster
 	OverheadMost  float64   `json:"overhead_most_kg"`
 	OverheadAt    time.Time `json:"overhead_most_at,omitzero"`
-	Dripped       float64   `json:"dripped_kg"`            // from overhead
-	DrippedBees   float64   `json:"dripped_on_cluster_kg"` // of that above the cluster
+	OverheadFirst time.Time `json:"overhead_first_at,omitzero"` // first hour with overhead water
+	OverheadLast  time.Time `json:"overhead_last_at,omitzero"`  // last hour with it
+	Dripped       float64   `json:"dripped_kg"`                 // from overhead
+	DrippedBees   float64   `json:"dripped_on_cluster_kg"`      // of that above the cluster
+
+	First     *FirstWet `json:"first,omitempty"`          // where water first settled; nil: nowhere
+	FirstOver *FirstWet `json:"first_overhead,omitempty"` // where it first settled above the cluster
+	Spring    *Spring   `json:"spring,omitempty"`         // nil when the run has no brood in spring
 }
 
 // Surfaces splits water by where it is. [kg]
@@ -370,6 +381,7 @@ func FromRun(in season.Input, tr *season.Trace) Ledger {
 	r.confinement(&l)
 	l.ColdestWeek = r.coldestWeek()
 	r.wintering(&l, south(in))
+	r.springing(&l, south(in))
 	r.summering(&l, in)
 	r.hanging(&l)
 	c := tr.Totals.Closure()
@@ -411,6 +423,10 @@ func (r *record) stores(l *Ledger) {
 	if v, i := most(1, unripe); v > 0 {
 		l.Nectar.Unripe, l.Nectar.UnripeMost, l.Nectar.UnripeMostAt = unripe[r.Hours-1], v, r.Time(i)
 	}
+	if v, i := most(1, r.get("honey.open_water")); v > 0 {
+		l.Honey.OpenWater, l.Honey.OpenWaterAt = v, r.Time(i)
+	}
+	l.Honey.FermentHours = sum(r.get("honey.ferments"))
 	l.Honey.ForHeat = t.BeesHeat / HoneyEnergy
 	l.Honey.ForOther = l.Honey.Burned - l.Honey.ForHeat
 	l.Honey.ByMonth = []Month{}
@@ -520,6 +536,16 @@ func (r *record) moisture(l *Ledger) {
 	if v, i := most(1, over); v > 0 {
 		w.OverheadMost, w.OverheadAt = v, r.Time(i)
 	}
+	for h, kg := range over {
+		if kg > OverheadLeast {
+			if w.OverheadFirst.IsZero() {
+				w.OverheadFirst = r.Time(h)
+			}
+			w.OverheadLast = r.Time(h)
+		}
+	}
+	w.InStores = t.StoresTook
+	w.First, w.FirstOver = firstWet(r.Wet, false), firstWet(r.Wet, true)
 }
 
 // overhead counts the hours with water above the cluster.

@@ -61,6 +61,11 @@ func sample() *season.Trace {
 	add("air.at_floor", only(0, 1, 1))
 	add("air.warm_depth", only(0, 0.2, 0.2))
 	add("co2.at_cluster", only(7, 0.03, 0.01))
+	dry := season.FaceAir{Face: "lid over the cluster", Height: 0.5, Temp: 9, DewPoint: 4, Over: true}
+	tr.Wet = []season.FirstWet{
+		{At: tr.Time(20), FaceAir: season.FaceAir{Face: "left wall", Height: 0.1, Temp: 2, DewPoint: 3}, Others: []season.FaceAir{dry}},
+		{At: tr.Time(30), FaceAir: season.FaceAir{Face: "lid over the cluster", Height: 0.5, Temp: 1, DewPoint: 1.5, Over: true}, Others: []season.FaceAir{{Face: "floor", Temp: 0, DewPoint: -2}}},
+	}
 	add("water.overhead", func(h int, _ time.Time) float64 { return pick(h == 30, 0.004, pick(h > 30 && h < 34, 0.002, 0.001)) })
 	heat := 8.*240*3600 + 4*168*3600 + 18*3600 // J: 8 W, 4 W more in the cold week, 18 W more in one cold hour
 	tr.Totals = season.Totals{
@@ -124,6 +129,12 @@ func warm() *season.Trace {
 	// Two days with more than 0.1 L: the 50th of 1.2 L and the 51st of 0.3 L.
 	add("water.hauled", 0, map[int]float64{49*24 + 12: 0.7, 49*24 + 13: 0.5, 50*24 + 12: 0.3, 51*24 + 12: 0.08})
 	add("water.walls", 0, map[int]float64{7: 0.11})
+	// Water for brood at noon of two days: the first finds all of it, the second none.
+	add("water.wanted", 0, map[int]float64{12: 0.05, 36: 0.07})
+	add("water.drunk", 0, map[int]float64{12: 0.05})
+	add("humidity.at_cluster", 0.6, map[int]float64{40: 0.49, 41: 0.3, 1100: 0.2})
+	add("honey.open_water", 0.18, map[int]float64{500: 0.215})
+	add("honey.ferments", 0, map[int]float64{500: 1, 501: 1})
 	tr.Totals = season.Totals{
 		Seconds: hours * 3600, BeesHeat: 20 * hours * 3600, Sensible: 20 * hours * 3600,
 		HoneyStart: 10, HoneyGained: 12, HoneyEaten: 14.4, HoneyEnd: 7.6,
@@ -524,6 +535,45 @@ func decoded(t *testing.T, l Ledger) map[string]any {
 	found := map[string]any{}
 	leaves("", v, found)
 	return found
+}
+
+// TestWaterTold: where water first settled and why, when it hung overhead, what
+// spring asked for, and what open honey took up.
+func TestWaterTold(t *testing.T) {
+	tr := sample()
+	l := From(tr)
+	if f := l.Water.First; f == nil || f.Face != "left wall" || f.Temp != 2 || f.DewPoint != 3 || len(f.Others) != 1 || f.Others[0].Temp != 9 {
+		t.Errorf("first wet face %+v", f)
+	}
+	if f := l.Water.FirstOver; f == nil || !f.At.Equal(tr.Time(30)) || f.Others[0].Face != "floor" {
+		t.Errorf("first wet face overhead %+v", f)
+	}
+	if !l.Water.OverheadFirst.Equal(tr.Time(30)) || !l.Water.OverheadLast.Equal(tr.Time(33)) {
+		t.Errorf("overhead from %v to %v", l.Water.OverheadFirst, l.Water.OverheadLast)
+	}
+	text := readFirstWet(&l, voice{quantity.Metric})
+	for _, part := range []string{"left wall", "100 mm", "2 °C", "3 °C", "above the cluster it began on 26 January"} {
+		if !strings.Contains(text, part) {
+			t.Errorf("%q lacks %q", text, part)
+		}
+	}
+	l = FromRun(warmInput(), warm())
+	s := l.Water.Spring
+	if s == nil || math.Abs(s.Wanted-0.12) > 1e-12 || s.Drunk != 0.05 || s.Days != 2 || s.DryDays != 1 || s.DryNestHours != 2 {
+		t.Fatalf("spring %+v", s)
+	}
+	if text := readSpring(&l, voice{quantity.Metric}); !strings.Contains(text, "On 1 of 2 days the hive was too dry") {
+		t.Error(text)
+	}
+	if h := l.Honey; h.OpenWater != 0.215 || h.FermentHours != 2 || !strings.Contains(readFerments(&l, voice{}), "21.5 %") {
+		t.Errorf("open honey %g for %g h", h.OpenWater, h.FermentHours)
+	}
+	// In the south spring is September to November.
+	in := warmInput()
+	in.Plan.Site.HasPlace, in.Plan.Site.Latitude = true, -40
+	if l := FromRun(in, warm()); l.Water.Spring != nil {
+		t.Errorf("a southern spring in March: %+v", l.Water.Spring)
+	}
 }
 
 // Every key of the JSON is described, every description has its key, and the two

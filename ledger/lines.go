@@ -236,6 +236,11 @@ func Lines() []Line {
 		{Key: "honey.least_kg", Unit: "kg", Section: Stores, Label: "lowest", Name: "honey: lowest", Meaning: "lowest end of an hour while the colony lives", shown: refilled,
 			value: number(func(l *Ledger) float64 { return l.Honey.Least }), at: func(l *Ledger) time.Time { return l.Honey.LeastAt }, reading: readLeast},
 		{Key: "honey.least_at", Unit: "time", Meaning: "beginning of that hour"},
+		{Key: "honey.open_water_most", Unit: "-", Meaning: "most water in the open honey of the outer combs, as a share of its mass"},
+		{Key: "honey.open_water_most_at", Unit: "time", Meaning: "beginning of that hour"},
+		{Key: "honey.ferment_hours", Unit: "h", Section: Stores, Label: "open honey could ferment", Meaning: "hours with the open honey of the outer combs above 20 % of water and 11 °C",
+			shown: func(l *Ledger) bool { return !l.Honey.OpenWaterAt.IsZero() },
+			value: number(func(l *Ledger) float64 { return l.Honey.FermentHours }), reading: readFerments, told: true},
 		{Key: "winter.from", Unit: "date", Meaning: "first day of the longest winter in the run, 15 October to 15 April or in the south 15 April to 15 October; absent when the run is all winter or holds less than 30 days of one"},
 		{Key: "winter.to", Unit: "date", Meaning: "last day of it"},
 		{Key: "winter.honey_burned_kg", Unit: "kg", Section: Stores, Label: "burned in winter", Name: "winter: honey burned", Meaning: "honey eaten in it", daily: true,
@@ -322,6 +327,13 @@ func Lines() []Line {
 			value: number(func(l *Ledger) float64 { return l.Water.Stored }), reading: readWaterStored},
 		Line{Key: "water.drained_kg", Unit: "kg", Section: Wetness, Label: "ran out", Meaning: "left the hive as liquid",
 			value: number(func(l *Ledger) float64 { return l.Water.Drained }), reading: readDrained},
+		Line{Key: "water.in_stores_kg", Unit: "kg", Section: Wetness, Label: "taken up by open honey and pollen", Meaning: "more in open honey and pollen at the end than at the start", shown: wet(func(w *Water) float64 { return w.InStores }),
+			value: number(func(l *Ledger) float64 { return l.Water.InStores }), reading: func(l *Ledger, s voice) string {
+				if l.Water.InStores < 0 {
+					return fmt.Sprintf("Open honey and pollen gave up %s of water.", s.kg(-l.Water.InStores))
+				}
+				return fmt.Sprintf("Open honey and pollen took up %s of water.", s.kg(l.Water.InStores))
+			}},
 		Line{Key: "water.in_shell_kg", Unit: "kg", Section: Wetness, Label: "taken up by walls and lid", Meaning: "more in walls, boards, lid and floor at the end than at the start", shown: wet(func(w *Water) float64 { return w.InShell }),
 			value: number(func(l *Ledger) float64 { return l.Water.InShell }), reading: readInShell},
 		Line{Key: "water.through_shell_kg", Unit: "kg", Section: Wetness, Label: "left through walls and lid", Meaning: "water that left through the material to outdoors, rain that dried off outside included", shown: wet(func(w *Water) float64 { return w.ThroughShell }),
@@ -355,10 +367,65 @@ func Lines() []Line {
 		Line{Key: "water.overhead_most_kg", Unit: "kg", Section: Wetness, Label: "most water above the cluster", Meaning: "most water and ice above the cluster at the end of an hour",
 			value: number(func(l *Ledger) float64 { return l.Water.OverheadMost }), at: func(l *Ledger) time.Time { return l.Water.OverheadAt }, reading: readOverheadMost},
 		Line{Key: "water.overhead_most_at", Unit: "time", Meaning: "beginning of that hour; absent when there never was any"},
+		Line{Key: "water.overhead_first_at", Unit: "time", Meaning: "first hour with overhead water; absent when there never was any"},
+		Line{Key: "water.overhead_last_at", Unit: "time", Meaning: "last hour with overhead water"},
 		Line{Key: "water.dripped_kg", Unit: "kg", Section: Wetness, Label: "dripped from overhead", Meaning: "fell from lid and top board",
 			value: number(func(l *Ledger) float64 { return l.Water.Dripped }), reading: readDripped},
 		Line{Key: "water.dripped_on_cluster_kg", Unit: "kg", Section: Wetness, Label: "  of that on the cluster", Name: "water: dripped on the cluster", Meaning: "of that from above the cluster",
 			value: number(func(l *Ledger) float64 { return l.Water.DrippedBees }), reading: readDrippedBees},
+		Line{Key: "water.first.at", Unit: "time", Meaning: "hour in which water first settled on a face; absent when it never did"},
+		Line{Key: "water.first.face", Unit: "text", Meaning: "the face"},
+		Line{Key: "water.first.height_m", Unit: "m", Meaning: "its middle above the floor"},
+		Line{Key: "water.first.temp_C", Unit: "°C", Section: Wetness, Label: "first face to get wet, then at", Name: "water: first face to get wet, then at", Meaning: "its temperature then",
+			value: func(l *Ledger) (float64, bool) {
+				if l.Water.First == nil {
+					return 0, false
+				}
+				return l.Water.First.Temp, true
+			},
+			at: func(l *Ledger) time.Time {
+				if l.Water.First == nil {
+					return time.Time{}
+				}
+				return l.Water.First.At
+			},
+			reading: readFirstWet, told: true, shown: func(l *Ledger) bool { return l.Water.First != nil }},
+		Line{Key: "water.first.dew_point_C", Unit: "°C", Meaning: "dew point of the air before it, frost point below 0 °C"},
+		Line{Key: "water.first.others[].face", Unit: "text", Meaning: "a face still dry then"},
+		Line{Key: "water.first.others[].height_m", Unit: "m", Meaning: "its middle above the floor"},
+		Line{Key: "water.first.others[].temp_C", Unit: "°C", Meaning: "its temperature then"},
+		Line{Key: "water.first.others[].dew_point_C", Unit: "°C", Meaning: "dew point of the air before it"},
+		Line{Key: "water.first_overhead.at", Unit: "time", Meaning: "beginning of the hour"},
+		Line{Key: "water.first_overhead.face", Unit: "text", Meaning: "the face"},
+		Line{Key: "water.first_overhead.height_m", Unit: "m", Meaning: "its middle above the floor"},
+		Line{Key: "water.first_overhead.temp_C", Unit: "°C", Meaning: "its temperature then"},
+		Line{Key: "water.first_overhead.dew_point_C", Unit: "°C", Meaning: "dew point of the air before it, frost point below 0 °C"},
+		Line{Key: "water.first_overhead.others[].face", Unit: "text", Meaning: "a face still dry then"},
+		Line{Key: "water.first_overhead.others[].height_m", Unit: "m", Meaning: "its middle above the floor"},
+		Line{Key: "water.first_overhead.others[].temp_C", Unit: "°C", Meaning: "its temperature then"},
+		Line{Key: "water.first_overhead.others[].dew_point_C", Unit: "°C", Meaning: "dew point of the air before it"},
+		Line{Key: "water.spring.from", Unit: "date", Meaning: "first day of spring in the run: March to May, in the south September to November; absent without brood then"},
+		Line{Key: "water.spring.to", Unit: "date", Meaning: "its last day"},
+		Line{Key: "water.spring.wanted_kg", Unit: "kg", Section: Wetness, Label: "wanted by brood in spring", Meaning: "water that brood asked for in spring beyond what honey brings", shown: vernal,
+			value: springly(func(s *Spring) float64 { return s.Wanted }), reading: readSpring, told: true},
+		Line{Key: "water.spring.drunk_kg", Unit: "kg", Section: Wetness, Label: "  found on wet faces", Name: "water: found on wet faces in spring", Meaning: "of that, drunk from wet faces of the hive", shown: vernal,
+			value: springly(func(s *Spring) float64 { return s.Drunk }), reading: func(l *Ledger, s voice) string {
+				if l.Water.Spring == nil {
+					return ""
+				}
+				return fmt.Sprintf("In spring bees drank %s from wet faces inside the hive.", s.some(l.Water.Spring.Drunk))
+			}},
+		Line{Key: "water.spring.days", Unit: "d", Meaning: "days of spring on which brood wanted water",
+			value: springly(func(s *Spring) float64 { return float64(s.Days) })},
+		Line{Key: "water.spring.dry_days", Unit: "d", Section: Wetness, Label: "  days too dry to drink from", Name: "water: spring days too dry to drink from", Meaning: "of those, days with less than half of it on the hive's faces", shown: vernal,
+			value: springly(func(s *Spring) float64 { return float64(s.DryDays) }), reading: func(l *Ledger, _ voice) string {
+				if l.Water.Spring == nil {
+					return ""
+				}
+				return fmt.Sprintf("On %d of %d days of spring the hive was too dry to drink from.", l.Water.Spring.DryDays, l.Water.Spring.Days)
+			}},
+		Line{Key: "water.spring.dry_nest_hours", Unit: "h", Section: Wetness, Label: "  hours of dry nest air", Name: "water: hours of dry nest air in spring", Meaning: "hours with brood and nest air below 50 % humidity, in which eggs do not hatch", shown: vernal,
+			value: springly(func(s *Spring) float64 { return s.DryNestHours }), reading: readDryNest},
 
 		Line{Key: "co2_peak_percent", Unit: "%", Section: Gas, Label: "CO2 beside the cluster, highest", Name: "CO2 beside the cluster, highest", Meaning: "highest volume share of CO2 in the air that the bees breathe",
 			value: number(func(l *Ledger) float64 { return l.CO2Peak }), at: func(l *Ledger) time.Time { return l.CO2PeakAt }, reading: readCO2, told: true},
@@ -508,6 +575,19 @@ func sources(l *Ledger) bool {
 func wet(f func(*Water) float64) func(*Ledger) bool {
 	return func(l *Ledger) bool { return !nothing(f(&l.Water)) }
 }
+
+// springly makes a value function of a field of the spring.
+func springly(f func(*Spring) float64) func(*Ledger) (float64, bool) {
+	return func(l *Ledger) (float64, bool) {
+		if l.Water.Spring == nil {
+			return 0, false
+		}
+		return f(l.Water.Spring), true
+	}
+}
+
+// vernal reports whether there is a spring to tell of.
+func vernal(l *Ledger) bool { return l.Water.Spring != nil }
 
 // wintry makes a value function of a field of the winter in a longer run.
 func wintry(f func(*Winter) float64) func(*Ledger) (float64, bool) {

@@ -19,6 +19,7 @@ type channels struct {
 	co2, vapour                                                          int
 	hauled, dried, gained, unripe, combWarm                              int
 	vented, through, drained, rain                                       int
+	openWater, ferments, pollenWater, waterStores                        int
 	wood, inside, drunk, thirst, mouldLid, mouldWalls, mouldFloor        int
 	lossWalls, lossLid, lossFloor, lossEdges, lossOpenings, lossCracks   int
 	airOut                                                               int
@@ -26,7 +27,6 @@ type channels struct {
 	lidFace                                                              int
 	slabCore, slabFlank                                                  []int
 	openIn, openOut, openHeat                                            []int
-	openWater, ferments, pollenWater                                     int
 }
 
 // newTrace lays out the channels.
@@ -78,6 +78,7 @@ func (r *run) newTrace() {
 	c.vented = t.add("water.vented", "kg", "water that air carried out in the hour, less what it brought in")
 	c.through = t.add("water.through_shell", "kg", "water that left through walls, lid and floor as vapour in the hour, net")
 	c.drained = t.add("water.drained", "kg", "water that ran out of the hive in the hour")
+	c.waterStores = t.add("water.stores", "kg", "water in open honey and pollen, end of the hour")
 	c.rain = t.add("water.rain", "kg", "rain that unpainted outer faces drew in in the hour")
 	c.wood = t.add("water.shell", "kg", "water in walls, boards, lid and floor, bound and free, end of the hour")
 	c.inside = t.add("water.inside_shell", "kg", "free water and ice inside walls, boards, lid and floor, end of the hour")
@@ -190,6 +191,9 @@ func (r *run) endHour(h int) {
 	}
 	a[c.humidityCluster] = humidity(beside, ratio, o.pressure)
 	a[c.co2] = r.carbonAtCluster()
+	for i := range e.larders {
+		a[c.waterStores] += e.larders[i].water
+	}
 	lying, over := e.lying()
 	a[c.waterLid], a[c.waterWalls], a[c.waterFloor], a[c.waterCombs], a[c.waterOver] = lying.Lid, lying.Walls, lying.Floor, lying.Combs, over
 	cold := e.temp[0]

@@ -164,6 +164,7 @@ func (r *run) begin() error {
 	r.e.start(o)
 	r.e.season(r.usualHumidity())
 	r.e.stock(r.usualHumidity())
+	r.tot.ShellStart, _ = r.e.inShell()
 	r.fill(c.Honey)
 	r.tot.HoneyStart = r.honey()
 	r.settle(c.ClusterAt)
@@ -518,6 +519,13 @@ func (r *run) rebuild(now time.Time) error {
 		r.drained(old.water[j] + old.farWat[j])
 	}
 	e.rounds, e.newton = old.rounds, old.newton
+	// What parts put on bring, and parts taken off take along.
+	had, _ := old.inShell()
+	has, _ := e.inShell()
+	r.tot.PartsWater += has - had
+	old.readCombs()
+	e.readCombs()
+	r.tot.PartsHeat += e.heatStored(e.chain, e.comb) - old.heatStored(old.chain, old.comb)
 	r.e = e
 	r.ball.weight = nil
 	return nil
@@ -1312,6 +1320,7 @@ func (e *engine) lying() (w Water, overCore float64) {
 
 func (r *run) end() {
 	r.tot.HoneyEnd = r.honey()
+	r.tot.ShellEnd, _ = r.e.inShell()
 	r.tot.Lying, _ = r.e.lying()
 	for _, g := range r.combs {
 		r.trace.Combs = append(r.trace.Combs, g.peak)

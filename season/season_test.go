@@ -368,28 +368,31 @@ func TestNeverRunsAway(t *testing.T) {
 	}
 }
 
-// TestStepIsFineEnough compares the default step with a tenth of it.
+// TestStepIsFineEnough compares the default step with a tenth of it, in a thin hive
+// and in a tight one, where bees fan against CO2.
 func TestStepIsFineEnough(t *testing.T) {
-	p := examples(t)["two-deep-low-entrance"]
-	w := spell(t, "burlington-vt", date(2026, 1, 5), 10)
-	run := func(n int) *Trace {
-		tr, err := Run(context.Background(), Input{Plan: p, Weather: w, Biology: colony.DefaultBiology(), StepsPerHour: n}, nil)
-		if err != nil {
-			t.Fatal(err)
+	for _, name := range []string{"two-deep-low-entrance", "insulated-walls"} {
+		p := examples(t)[name]
+		w := spell(t, "burlington-vt", date(2026, 1, 5), 10)
+		run := func(n int) *Trace {
+			tr, err := Run(context.Background(), Input{Plan: p, Weather: w, Biology: colony.DefaultBiology(), StepsPerHour: n}, nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return tr
 		}
-		return tr
-	}
-	a, b := run(DefaultStepsPerHour), run(10*DefaultStepsPerHour)
-	sum := 0.0
-	for i, v := range a.Get("air.mean") {
-		d := v - b.Get("air.mean")[i]
-		sum += d * d
-	}
-	if rms := math.Sqrt(sum / float64(a.Hours)); rms > 0.1 {
-		t.Errorf("hourly air temperature differs by %.3f K (RMS)", rms)
-	}
-	if d := a.Totals.HoneyEaten/b.Totals.HoneyEaten - 1; math.Abs(d) > 0.005 {
-		t.Errorf("honey differs by %.2f %%", 100*d)
+		a, b := run(DefaultStepsPerHour), run(10*DefaultStepsPerHour)
+		sum := 0.0
+		for i, v := range a.Get("air.mean") {
+			d := v - b.Get("air.mean")[i]
+			sum += d * d
+		}
+		if rms := math.Sqrt(sum / float64(a.Hours)); rms > 0.1 {
+			t.Errorf("%s: hourly air temperature differs by %.3f K (RMS)", name, rms)
+		}
+		if d := a.Totals.HoneyEaten/b.Totals.HoneyEaten - 1; math.Abs(d) > 0.005 {
+			t.Errorf("%s: honey differs by %.2f %%", name, 100*d)
+		}
 	}
 }
 

@@ -9,7 +9,7 @@ import (
 // air. How much of them a colony keeps is not measured for the hives here; the masses
 // are estimates, and so is that they stay.
 const (
-	openHoney  = 1.0 // sugar and its water in uncapped cells when ripe [kg]
+	openHoney  = 0.5 // sugar and its water in uncapped cells when ripe [kg]
 	pollenMass = 1.0 // dry [kg]
 	// The face of a cell's content lies behind half a cell of still air.
 	cellMouth = 0.0055 // [m]

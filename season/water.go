@@ -1,7 +1,9 @@
 package season
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"time"
 
 	"hackle/air"
@@ -142,7 +144,16 @@ func (e *engine) moisten() {
 
 // FirstWet tells when and why water first settled on a face.
 type FirstWet struct {
-	At       time.Time
+	At time.Time
+	FaceAir
+	// Others are the faces that were still dry then, from the one nearest to
+	// getting wet; only the first face of all, and the first above the cluster, have
+	// them.
+	Others []FaceAir
+}
+
+// FaceAir is a face and the air before it.
+type FaceAir struct {
 	Face     string  // "left wall", "lid" and the like
 	Height   float64 // of its middle above the floor [m]
 	Temp     float64 // of the face [°C]
@@ -161,8 +172,8 @@ func faceTitle(f *surface) string {
 	return f.name
 }
 
-// noteWet records the first water of each face, by its name and side of the
-// column.
+// noteWet records the first water of each face, by its name and whether it hangs
+// over the cluster.
 func (r *run) noteWet(pressure float64) {
 	e := r.e
 	for i := range e.faces {
@@ -170,17 +181,57 @@ func (r *run) noteWet(pressure float64) {
 		if e.water[i] < 1e-4*f.area {
 			continue
 		}
-		key := faceTitle(f)
-		if f.over {
-			key += " over the cluster"
-		}
+		key := wetKey(f)
 		if r.wetSeen[key] {
 			continue
 		}
+		first := len(r.trace.Wet) == 0
+		firstOver := f.over
+		for _, w := range r.trace.Wet {
+			firstOver = firstOver && !w.Over
+		}
 		r.wetSeen[key] = true
-		r.trace.Wet = append(r.trace.Wet, FirstWet{At: r.now(), Face: key, Height: f.level, Temp: e.face[i],
-			DewPoint: air.DewPoint(air.VapourPressure(e.ratio[f.cell], pressure)), Over: f.over})
+		wet := FirstWet{At: r.now(), FaceAir: e.faceAir(i, pressure)}
+		if first || firstOver {
+			wet.Others = r.dryFaces(pressure)
+		}
+		r.trace.Wet = append(r.trace.Wet, wet)
 	}
+}
+
+func wetKey(f *surface) string {
+	if f.over {
+		return faceTitle(f) + " over the cluster"
+	}
+	return faceTitle(f)
+}
+
+func (e *engine) faceAir(i int, pressure float64) FaceAir {
+	f := &e.faces[i]
+	return FaceAir{Face: wetKey(f), Height: f.level, Temp: e.face[i],
+		DewPoint: air.DewPoint(air.VapourPressure(e.ratio[f.cell], pressure)), Over: f.over}
+}
+
+// dryFaces lists the faces that have not been wet yet, each name once where it is
+// nearest to it.
+func (r *run) dryFaces(pressure float64) []FaceAir {
+	var out []FaceAir
+	at := map[string]int{}
+	for i := range r.e.faces {
+		x := r.e.faceAir(i, pressure)
+		if r.wetSeen[x.Face] {
+			continue
+		}
+		k, ok := at[x.Face]
+		if !ok {
+			at[x.Face] = len(out)
+			out = append(out, x)
+		} else if x.Temp-x.DewPoint < out[k].Temp-out[k].DewPoint {
+			out[k] = x
+		}
+	}
+	slices.SortStableFunc(out, func(a, b FaceAir) int { return cmp.Compare(a.Temp-a.DewPoint, b.Temp-b.DewPoint) })
+	return out
 }
 
 // honeyBalance is the relative humidity of air in balance with honey, by its

@@ -39,6 +39,12 @@ func TestWaterIsKept(t *testing.T) {
 			t.Errorf("%s does not close: %.2g", what, r)
 		}
 	}
+	if left := n.ShellStart + n.WoodGain + n.PartsWater - n.ShellEnd; math.Abs(left) > 1e-6 {
+		t.Errorf("the shell: %.4f kg and %.4f gained and %.4f put on do not make %.4f", n.ShellStart, n.WoodGain, n.PartsWater, n.ShellEnd)
+	}
+	if n.PartsWater == 0 || n.StoresTook == 0 {
+		t.Errorf("parts brought %g kg, stores took %g kg", n.PartsWater, n.StoresTook)
+	}
 	if n.RainSoaked <= 0 || n.Drunk <= 0 || n.Absorbed <= 0 || n.Through <= 0 {
 		t.Errorf("rain %.3f, drunk %.3f, absorbed %.3f, through the shell %.3f kg", n.RainSoaked, n.Drunk, n.Absorbed, n.Through)
 	}

@@ -117,3 +117,18 @@ func TestUnknownSiteSuggestsTheNearest(t *testing.T) {
 		t.Errorf("a word like none: %v", err)
 	}
 }
+
+func FuzzReadCSVTypical(f *testing.F) {
+	f.Add("time,T,RH,wind,from,sun\n2001-01-01T00:00,1,70,2,180,0\n2004-02-29T00:00,1,70,2,180,0\n1999-12-31T24:00,1,70,2,180,0\n", true)
+	f.Fuzz(func(t *testing.T, text string, isEnd bool) {
+		m := recordMap()
+		m.Typical = true
+		if isEnd {
+			m.Time.Stamp = "end"
+		}
+		s, err := ReadCSV("fuzz", strings.NewReader(text), m)
+		if err == nil && (!s.Typical || len(s.Hours) != 8760) {
+			t.Fatalf("%d hours, typical %v", len(s.Hours), s.Typical)
+		}
+	})
+}

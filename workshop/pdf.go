@@ -97,6 +97,14 @@ func rule(f *fpdf.Fpdf, page fpdf.SizeType) {
 	f.Text(x, y+3, "100 mm on paper: measure before you trust a print")
 }
 
+// Paint draws on a page of a document at k of paper per full size, in place of the
+// drawing's own scale, with the upper left corner of its bounds at x, y [mm]. Texts
+// are set in the family "go", which the document must have.
+func (d Drawing) Paint(f *fpdf.Fpdf, k, x, y float64) {
+	low, high := d.Bounds()
+	drawPDF(f, d, k, x-1000*k*low.X, y+1000*k*high.Y)
+}
+
 // drawPDF draws at k of paper per full size, the origin at x0, y0 on the page. [mm]
 func drawPDF(f *fpdf.Fpdf, d Drawing, k, x0, y0 float64) {
 	px := func(c Corner) (float64, float64) { return x0 + 1000*k*c.X, y0 - 1000*k*c.Y }

@@ -12,7 +12,6 @@ import (
 
 	"hackle/hive"
 	"hackle/ledger"
-	"hackle/price"
 	"hackle/quantity"
 	"hackle/workshop"
 )
@@ -115,24 +114,12 @@ afterwards, with pressed wool and bare strips of wall counted, for hackle year.`
 	return c
 }
 
-// pricesFrom reads a price file, or gives the invented examples.
-func pricesFrom(path string) (*price.Table, error) {
-	if path == "" {
-		t, err := price.Standard()
-		if err != nil {
-			return nil, internal(err)
-		}
-		return t, nil
-	}
-	return price.DecodeFile(path)
-}
-
 func (p *program) cut(file string, what []string, f *cutFlags) error {
 	plan, warnings, err := loadHive(file)
 	if err != nil {
 		return err
 	}
-	prices, err := pricesFrom(f.prices)
+	prices, err := loadPrices(f.prices)
 	if err != nil {
 		return err
 	}

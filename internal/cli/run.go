@@ -133,7 +133,7 @@ or input; 3 a fault of the program; 130 stopped by an interrupt.`,
 	root.SetErr(p.stderr)
 	root.AddCommand(
 		p.demoCommand(), p.checkCommand(), p.yearCommand(), p.compareCommand(), p.changeCommand(), p.rankCommand(), p.rangeCommand(), p.sweepCommand(), p.heaterCommand(),
-		p.cutCommand(), p.calendarCommand(),
+		p.cutCommand(), p.calendarCommand(), p.reportCommand(),
 		p.weatherCommand(), p.serveCommand(), p.verifyCommand(), p.versionCommand(), p.yardCommand(),
 		p.loggerCommand(), p.measuredCommand(), p.fitCommand(),
 	)

@@ -190,6 +190,39 @@ func (s Set) String() string {
 	return strings.Join(parts, " + ")
 }
 
+// Title says the changes for people, in order: "Insulated lid (mineral wool 76 mm)
+// and top vent (20 mm)"; "As it is" for none.
+func (s Set) Title() string {
+	if len(s) == 0 {
+		return "As it is"
+	}
+	var parts []string
+	for i, c := range s.Ordered() {
+		t := c.Title()
+		if i > 0 {
+			t = strings.ToLower(t[:1]) + t[1:]
+		}
+		parts = append(parts, t)
+	}
+	if n := len(parts); n > 1 {
+		return strings.Join(parts[:n-1], ", ") + " and " + parts[n-1]
+	}
+	return parts[0]
+}
+
+// Title says the change for people: "Insulated lid (mineral wool 76 mm)".
+func (c Change) Title() string {
+	kind, err := Find(c.Kind)
+	if err != nil {
+		return c.Kind
+	}
+	_, values, _ := strings.Cut(c.String(), "=")
+	if values == "" {
+		return kind.Name
+	}
+	return kind.Name + " (" + values + ")"
+}
+
 // Check refuses sets whose changes contradict each other, whatever the hive.
 func (s Set) Check() error {
 	for i, a := range s {

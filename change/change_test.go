@@ -306,6 +306,19 @@ func TestReasons(t *testing.T) {
 	}
 }
 
+func TestTitles(t *testing.T) {
+	for text, want := range map[string]string{
+		"":                       "As it is",
+		"windbreak":              "Windbreak",
+		"lid=mineral wool 76 mm": "Insulated lid (mineral wool 76 mm)",
+		"top vent=20 mm + lid=straw 5 cm + windbreak": "Windbreak, insulated lid (straw 50 mm) and top vent (20 mm)",
+	} {
+		if got := set(t, text).Title(); got != want {
+			t.Errorf("%q is titled %q, want %q", text, got, want)
+		}
+	}
+}
+
 func TestContradictions(t *testing.T) {
 	for _, texts := range [][]string{
 		{"lid=straw 5 cm", "lid=XPS 50 mm"},

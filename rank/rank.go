@@ -67,6 +67,7 @@ func (q Question) withDefaults() Question {
 type Variant struct {
 	Changes  change.Set `json:"changes"`
 	Name     string     `json:"name"`
+	Title    string     `json:"title"`       // the name for people
 	First    float64    `json:"first_cost"`  // material bought whole, work, way [currency]
 	Material float64    `json:"material"`    // of that, material and parts
 	EachYear float64    `json:"yearly_cost"` //
@@ -311,7 +312,7 @@ func (a *Answer) settle(units quantity.System) {
 func (q Question) variant(s change.Set, r change.Result) Variant {
 	c := r.Cost(q.Prices, q.Hives)
 	n := float64(q.Hives)
-	v := Variant{Changes: s.Ordered(), Name: s.String(), First: c.First() / n, Material: c.Once.Bought / n, EachYear: c.EachYear() / n,
+	v := Variant{Changes: s.Ordered(), Name: s.String(), Title: s.Title(), First: c.First() / n, Material: c.Once.Bought / n, EachYear: c.EachYear() / n,
 		Hours: c.Hours / n, Yearly: c.YearlyHours / n, NoPrice: []string{}, Harm: []string{}, Reasons: []string{}, result: r}
 	if v.Changes == nil {
 		v.Changes = change.Set{}

@@ -143,14 +143,16 @@ func (a *Answer) recommend(units quantity.System) {
 			break // they are in the order of it
 		}
 		if len(v.Harm) > 0 {
-			say("%s would pay more but does harm: %s.", v.Name, strings.Join(v.Harm, "; "))
+			say("%s would pay more but does harm: %s.", v.Title, strings.Join(v.Harm, "; "))
 			continue
 		}
 		a.Recommended = v.Name
 		say("Of all that harms nothing it leaves the most over %.0f years: %.2f %s after its first cost.", a.Years, v.Net, a.Currency)
 		a.Why = append(a.Why, v.Reasons...)
-		if a.Driest != "" && a.Driest != v.Name {
-			say("%s is drier.", a.Driest)
+		for _, x := range a.Variants {
+			if x.Name == a.Driest && a.Driest != v.Name {
+				say("%s is drier.", x.Title)
+			}
 		}
 		return
 	}
@@ -158,10 +160,10 @@ func (a *Answer) recommend(units quantity.System) {
 	for i := range a.Variants {
 		v := &a.Variants[i]
 		if v.Name == a.Driest {
-			say("If water above the bees is the trouble, %s takes %.0f hours of it for %.2f %s.", v.Name, -v.Wetter.Mean, v.First, a.Currency)
+			say("If water above the bees is the trouble: %s takes %.0f hours of it for %.2f %s.", v.Title, -v.Wetter.Mean, v.First, a.Currency)
 		}
 		if v.Falls < a.AsItIs.Falls-sayShare && v.Efficient {
-			say("If falling comb is, %s: %s instead of %s of the draws.", v.Name, percent(v.Falls), percent(a.AsItIs.Falls))
+			say("If falling comb is: with %s it falls in %s instead of %s of the draws.", v.Title, percent(v.Falls), percent(a.AsItIs.Falls))
 		}
 	}
 }

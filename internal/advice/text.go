@@ -23,7 +23,13 @@ func WriteRanking(b *bytes.Buffer, a *rank.Answer, prices *price.Table, units qu
 	if a.Recommended == "" {
 		para(b, "", "%s: leave it as it is.", a.Name)
 	} else {
-		para(b, "", "%s: make %s.", a.Name, a.Recommended)
+		title := a.Recommended
+		for _, v := range a.Variants {
+			if v.Name == a.Recommended {
+				title = v.Title
+			}
+		}
+		para(b, "", "%s: %s.", a.Name, title)
 	}
 	for _, why := range a.Why {
 		para(b, "  ", "%s", why)

@@ -74,6 +74,7 @@ type rankPage struct {
 
 	Answer  *rank.Answer // nil: nothing has been ranked yet
 	Lead    string
+	Left    string // honey, as it is
 	Chart   template.HTML
 	Axes    []link
 	Front   []rankRow
@@ -442,25 +443,29 @@ func (p *rankPage) fill(v *visit, r *ranking, kept *rankKept) {
 		p.Axes = append(p.Axes, link{address("over", x.key), x.name, x.key == over.key})
 	}
 	p.Lead = "Leave the hive as it is."
-	if a.Recommended != "" {
-		p.Lead = "Make " + a.Recommended + "."
+	for _, x := range a.Variants {
+		if x.Name == a.Recommended {
+			p.Lead = x.Title + "."
+		}
 	}
+	mass := scaleOf(quantity.Mass, v.system)
+	plain := func(kg float64) string { return fmt.Sprintf("%.1f %s", mass.of(kg), mass.unit) }
+	p.Left = fmt.Sprintf("%s on the mean, %s to %s in eight of ten", plain(a.AsItIs.Left.Mean), plain(a.AsItIs.Left.Low), plain(a.AsItIs.Left.High))
 	var points []rankPoint
 	n := 0
 	add := func(x rank.Variant) {
-		row := rankRow{Name: x.Name, Path: address("pick", x.Name) + "#picked", Recommended: x.Name == a.Recommended, Harmful: len(x.Harm) > 0, Current: x.Name == pick,
+		row := rankRow{Name: x.Title, Path: address("pick", x.Name) + "#picked", Recommended: x.Name == a.Recommended, Harmful: len(x.Harm) > 0, Current: x.Name == pick,
 			Cost: fmt.Sprintf("%.0f", x.First), Saved: "–", Between: "", Starve: fmt.Sprintf("%.0f %%", 100*x.Starve), Overhead: fmt.Sprintf("%.0f h", x.Overhead.Mean),
 			Falls: fmt.Sprintf("%.0f %%", 100*x.Falls), Water: quantity.Format(x.Hauled.Mean*1e-3, quantity.Volume, v.system), PaysIn: "–"}
 		if len(x.Changes) > 0 {
-			mass := scaleOf(quantity.Mass, v.system)
 			row.Saved = signedText(mass.of(x.Saved.Mean), 2) + " " + mass.unit
-			row.Between = signedText(mass.of(x.Saved.Low), 1) + " to " + signedText(mass.of(x.Saved.High), 1)
+			row.Between = signedText(mass.of(x.Saved.Low), 2) + " to " + signedText(mass.of(x.Saved.High), 2)
 			row.PaysIn = "never"
 			if x.PayBack != nil {
 				row.PaysIn = fmt.Sprintf("%.1f years", *x.PayBack)
 			}
 		}
-		pt := rankPoint{x: x.First, y: over.value(x), name: x.Name, path: row.Path, efficient: x.Efficient, current: row.Current}
+		pt := rankPoint{x: x.First, y: over.value(x), name: x.Title, path: row.Path, efficient: x.Efficient, current: row.Current}
 		if over.low != nil && len(x.Changes) > 0 {
 			pt.low, pt.high, pt.ranged = over.low(x), over.high(x), true
 		}
@@ -491,7 +496,7 @@ func (p *rankPage) fill(v *visit, r *ranking, kept *rankKept) {
 	}
 	for _, x := range a.Variants {
 		if len(x.Harm) > 0 {
-			p.Harm = append(p.Harm, rankHarm{x.Name, strings.Join(x.Harm, "; ")})
+			p.Harm = append(p.Harm, rankHarm{x.Title, strings.Join(x.Harm, "; ")})
 		}
 	}
 	p.Chart = rankChart(points, over, a.Currency)
@@ -510,7 +515,7 @@ func signedText(x float64, digits int) string {
 
 // pick shows one variant.
 func (p *rankPage) pick(r *ranking, a *rank.Answer, x rank.Variant) {
-	d := rankPicked{Name: x.Name, Recommended: x.Name == a.Recommended, Reasons: x.Reasons, Harm: x.Harm}
+	d := rankPicked{Name: x.Title, Recommended: x.Name == a.Recommended, Reasons: x.Reasons, Harm: x.Harm}
 	if d.Recommended {
 		d.Reasons = a.Why
 	}

@@ -33,6 +33,16 @@ type Outcome struct {
 	CombFell float64
 	// Fault says why the engine could not compute the case; then nothing else counts.
 	Fault string
+
+	left []float64 // honey in the hive by hour
+}
+
+// honeyAfter is the honey left after so many hours, or at the end. [kg]
+func (o *Outcome) honeyAfter(hours int) float64 {
+	if len(o.left) == 0 {
+		return math.NaN()
+	}
+	return o.left[min(hours, len(o.left))-1]
 }
 
 // Need is the honey that must be on the hive on the first day. [kg]
@@ -55,6 +65,7 @@ func Evaluate(ctx context.Context, c Case, forage time.Time, joints *wall.Cache)
 		return Outcome{Fault: fault}, nil
 	}
 	o := Outcome{Ledger: ledger.FromRun(c.Input, tr), Starved: math.NaN()}
+	o.left = tr.Get("honey.left")
 	alive := tr.Hours
 	if d := o.Ledger.Bees.DiedAt; !d.IsZero() {
 		alive = int(d.Sub(tr.Start).Hours())

@@ -28,6 +28,9 @@ type Question struct {
 	Workers int
 	// Journal is the file that keeps the draws; empty: none.
 	Journal string
+	// Course keeps the honey left at the end of every week in each row, for
+	// Range.HoneyLeft.
+	Course bool
 	// Program names the program whose engine ran the draws, so that a journal of
 	// another one is refused.
 	Program string
@@ -62,7 +65,17 @@ func numbered() []ledger.Line {
 }
 
 // Columns is how many numbers the row of a draw has.
-func (q *Question) Columns() int { return rowLines + len(numbered()) }
+func (q *Question) Columns() int { return rowLines + len(numbered()) + q.weeks() }
+
+// weeks of the course that are kept.
+func (q *Question) weeks() int {
+	if !q.Course || len(q.Design.Years) == 0 {
+		return 0
+	}
+	return (len(q.Design.Years[0].Hours) + week - 1) / week
+}
+
+const week = 7 * 24 // [h]
 
 // Row evaluates a draw.
 func (q *Question) Row(ctx context.Context, draw Draw, joints *wall.Cache) ([]float64, error) {
@@ -73,7 +86,7 @@ func (q *Question) Row(ctx context.Context, draw Draw, joints *wall.Cache) ([]fl
 		return nil, fmt.Errorf("draw %d: %w", draw.Index+1, err)
 	}
 	lines := numbered()
-	row := make([]float64, rowLines+len(lines))
+	row := make([]float64, q.Columns())
 	for i := range row {
 		row[i] = math.NaN()
 	}
@@ -94,6 +107,9 @@ func (q *Question) Row(ctx context.Context, draw Draw, joints *wall.Cache) ([]fl
 		if v, ok := n.Value(&o.Ledger); ok {
 			row[rowLines+k] = v
 		}
+	}
+	for k := range q.weeks() {
+		row[rowLines+len(lines)+k] = o.honeyAfter((k + 1) * week)
 	}
 	return row, nil
 }
@@ -180,7 +196,7 @@ func (q *Question) key() (string, error) {
 	if d.Method == LatinHypercube {
 		d.Count = q.Design.Count
 	}
-	return d.Key(q.Program, q.Base.Plan, q.Base.Biology, q.Base.StepsPerHour, keys)
+	return d.Key(q.Program, q.Course, q.Base.Plan, q.Base.Biology, q.Base.StepsPerHour, keys)
 }
 
 // Range is the answer: what the lines of a ledger come to over many possible years.
@@ -198,6 +214,7 @@ type Range struct {
 	Stores      Stores      `json:"stores"`
 	Starve      Estimate    `json:"starve_probability"`
 	StarveBy    []DateOdds  `json:"starve_by"`
+	HoneyLeft   []DateLeft  `json:"honey_left_by,omitempty"` // when the question asked for the course
 	Overhead    Limit       `json:"overhead_water"`
 	CombFalls   Estimate    `json:"comb_falls_probability"`
 	CombShare   Spread      `json:"comb_share_of_strength"` // load over strength with wax as drawn
@@ -242,6 +259,13 @@ type DateOdds struct {
 	Day  int      `json:"day"`  // after the first day
 	Date string   `json:"date"` // "01-14", whose end is meant
 	Odds Estimate `json:"probability"`
+}
+
+// DateLeft is the honey left at the end of a day.
+type DateLeft struct {
+	Day  int    `json:"day"`  // after the first day
+	Date string `json:"date"` // "01-14", whose end is meant
+	Spread
 }
 
 // LineRange is the range of one line of the ledger.
@@ -364,6 +388,10 @@ func (q *Question) sum(rows [][]float64) (*Range, error) {
 		if day >= hours/24 {
 			break
 		}
+	}
+	for k := range q.weeks() {
+		day := min((k+1)*7, hours/24)
+		r.HoneyLeft = append(r.HoneyLeft, DateLeft{day, monthDay(y.Start.AddDate(0, 0, day-1)), SpreadOf(column(rows, rowLines+len(numbered())+k))})
 	}
 	over := column(rows, rowOverhead)
 	limit := q.overhead()

@@ -27,7 +27,7 @@ func question(t testing.TB) Question {
 	b.Plan.Colony.Honey = 0.65 // some draws starve on it
 	b.StepsPerHour = 2
 	years := []*climate.Series{weather(t, date(2025, 12, 28), 10), weather(t, date(2026, 1, 20), 10)}
-	return Question{Base: b, Design: Design{Seed: 4, Count: 12, Inputs: Inputs(b.Plan, Keeper{}), Years: years}, Overhead: 0.05, Program: "test"}
+	return Question{Base: b, Design: Design{Seed: 4, Count: 12, Inputs: Inputs(b.Plan, Keeper{}), Years: years}, Overhead: 0.05, Course: true, Program: "test"}
 }
 
 var asked = sync.OnceValues(func() (*Range, error) {
@@ -65,6 +65,9 @@ func TestRangeHangsTogether(t *testing.T) {
 			t.Errorf("by %s the chance falls to %g", d.Date, d.Odds.Value)
 		}
 		before = d.Odds.Value
+	}
+	if n := len(r.HoneyLeft); n != 2 || r.HoneyLeft[1].Day != 10 || !(r.HoneyLeft[1].P50.Value < r.HoneyLeft[0].P50.Value) {
+		t.Errorf("honey left by week: %+v", r.HoneyLeft)
 	}
 	if before != r.Starve.Value {
 		t.Errorf("by the end %g, at all %g", before, r.Starve.Value)

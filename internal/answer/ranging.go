@@ -24,6 +24,7 @@ type Ranging struct {
 	Workers  int
 	Journal  string
 	Program  string
+	Course   bool // keep the honey left by date, too
 }
 
 // Defaults of a Ranging.
@@ -78,6 +79,7 @@ func (r Ranging) Range(plan hive.Plan, weather []*climate.Series, days Days, sys
 	// by the plan as it was placed.
 	q.Design = ensemble.Design{Method: r.Method, Seed: r.Seed, Count: r.Draws, Inputs: ensemble.Inputs(set.Plans[0], r.Keeper), Years: years}
 	q.Overhead, q.Enough, q.Workers, q.Journal, q.Program = r.Overhead, r.Enough, r.Workers, r.Journal, r.Program
+	q.Course = r.Course
 	return q, notes, q.Check()
 }
 

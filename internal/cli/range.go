@@ -97,7 +97,7 @@ ten starves, has more than --overhead water above the cluster, or drops a comb.`
 
 // ranging of the flags.
 func (f *rangeFlags) ranging(journal string) answer.Ranging {
-	r := answer.Ranging{Draws: f.draws, Seed: f.seed, Method: ensemble.Method(f.method), Years: f.years, Workers: f.workers, Journal: journal,
+	r := answer.Ranging{Draws: f.draws, Seed: f.seed, Method: ensemble.Method(f.method), Years: f.years, Workers: f.workers, Journal: journal, Course: true,
 		Overhead: f.overhead.value, Enough: 0.1, Keeper: ensemble.Keeper{HoneyWithin: f.honeyWithin.value, BeesWithin: f.beesWithin.value}}
 	if f.enough.given {
 		r.Enough = f.enough.value

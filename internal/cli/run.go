@@ -135,7 +135,7 @@ or input; 3 a fault of the program; 130 stopped by an interrupt.`,
 		p.demoCommand(), p.checkCommand(), p.yearCommand(), p.compareCommand(), p.changeCommand(), p.rankCommand(), p.rangeCommand(), p.sweepCommand(), p.heaterCommand(),
 		p.cutCommand(), p.calendarCommand(), p.reportCommand(),
 		p.weatherCommand(), p.serveCommand(), p.verifyCommand(), p.versionCommand(), p.yardCommand(),
-		p.loggerCommand(), p.measuredCommand(), p.fitCommand(),
+		p.loggerCommand(), p.measuredCommand(), p.fitCommand(), p.evidenceCommand(),
 	)
 	root.InitDefaultHelpCmd()
 	root.InitDefaultCompletionCmd()

@@ -80,34 +80,47 @@ func WriteRanking(b *bytes.Buffer, a *rank.Answer, prices *price.Table, units qu
 	}
 }
 
+// table writes figures of variants by number, and below what the numbers stand for
+// in the form that commands take.
 func table(b *bytes.Buffer, a *rank.Answer, units quantity.System, which func(rank.Variant) bool) {
-	t := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
-	row := func(v rank.Variant, name string) {
-		mark := " "
-		if v.Name == a.Recommended && v.Name != "" {
-			mark = "*"
+	var shown []rank.Variant
+	if which(a.AsItIs) {
+		shown = append(shown, a.AsItIs)
+	}
+	for _, v := range a.Variants {
+		if which(v) {
+			shown = append(shown, v)
 		}
+	}
+	t := tabwriter.NewWriter(b, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintf(t, "\tcost, %s\thoney saved\tstarve\toverhead\tcomb falls\twater\tpays in\t\n", a.Currency)
+	for i, v := range shown {
 		saved, pays := "-", "-"
 		if len(v.Changes) > 0 {
 			saved = sign(v.Saved.Mean) + quantity.Format(abs(v.Saved.Mean), quantity.Mass, units)
 			pays = "never"
 			if v.PayBack != nil {
-				pays = fmt.Sprintf("%.1f a", *v.PayBack)
+				pays = years(*v.PayBack)
 			}
 		}
-		fmt.Fprintf(t, "%s %.0f %s\t%s\t%.0f %%\t%.0f h\t%.0f %%\t%s\t%s\t%s\n", mark, v.First, a.Currency, saved, 100*v.Starve, v.Overhead.Mean, 100*v.Falls,
-			quantity.Format(v.Hauled.Mean*1e-3, quantity.Volume, units), pays, name)
-	}
-	fmt.Fprintf(t, "  cost\thoney saved\tstarve\toverhead\tcomb falls\twater\tpays in\tchange\n")
-	if which(a.AsItIs) {
-		row(a.AsItIs, "as it is")
-	}
-	for _, v := range a.Variants {
-		if which(v) {
-			row(v, v.Name)
-		}
+		fmt.Fprintf(t, "%d\t%.0f\t%s\t%.0f %%\t%.0f h\t%.0f %%\t%s\t%s\t\n", i+1, v.First, saved, 100*v.Starve, v.Overhead.Mean, 100*v.Falls,
+			quantity.Format(v.Hauled.Mean*1e-3, quantity.Volume, units), pays)
 	}
 	t.Flush() // into memory, which does not fail
+	for i, v := range shown {
+		mark := ""
+		if v.Name == a.Recommended {
+			mark = " (recommended)"
+		}
+		para(b, "  ", "%d: %s%s", i+1, v.Name, mark)
+	}
+}
+
+func years(y float64) string {
+	if y < 10 {
+		return fmt.Sprintf("%.1f a", y)
+	}
+	return fmt.Sprintf("%.0f a", y)
 }
 
 func abs(x float64) float64 { return max(x, -x) }

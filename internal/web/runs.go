@@ -26,6 +26,7 @@ import (
 	"hackle/ledger"
 	"hackle/quantity"
 	"hackle/season"
+	"hackle/wall"
 	"hackle/yard"
 )
 
@@ -34,6 +35,7 @@ const (
 	keptResults = 64
 	keptTraces  = 8 // of about 6 MB each
 	keptWeather = 8
+	keptQuick   = 64 // of about 0.1 MB each
 	keptAsked   = 256
 )
 
@@ -155,12 +157,14 @@ type shelves struct {
 	results *memory[*result]
 	traces  *memory[*season.Trace]
 	years   *memory[*cutaway.Year]
+	quick   *memory[*quickRun]
+	joints  *wall.Cache // thermal bridges, between quick runs
 	weather *memory[*climate.Series]
 	asked   *memory[*asked]
 }
 
 func newShelves() *shelves {
-	return &shelves{newMemory[*result](keptResults), newMemory[*season.Trace](keptTraces), newMemory[*cutaway.Year](keptTraces), newMemory[*climate.Series](keptWeather), newMemory[*asked](keptAsked)}
+	return &shelves{newMemory[*result](keptResults), newMemory[*season.Trace](keptTraces), newMemory[*cutaway.Year](keptTraces), newMemory[*quickRun](keptQuick), &wall.Cache{}, newMemory[*climate.Series](keptWeather), newMemory[*asked](keptAsked)}
 }
 
 // weatherOf returns the weather that a yard has chosen: a built-in year by its

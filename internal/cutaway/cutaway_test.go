@@ -434,7 +434,7 @@ func TestAt(t *testing.T) {
 	}
 }
 
-// Honey that is drawn is the honey that there is, as far as built comb holds it.
+// Honey that is drawn is the honey that the trace weighs in the combs.
 func TestStores(t *testing.T) {
 	traces, err := spells()
 	if err != nil {
@@ -456,28 +456,45 @@ func TestStores(t *testing.T) {
 			t.Errorf("%s: combs hold %.2f kg, the frames say %.2f", tr.Hive.Name, room, want)
 		}
 		fills := s.follow(tr)
-		for _, h := range []int{0, tr.Hours - 1} {
-			sum := 0.0
-			for c := range fills {
-				for k := range fills[c] {
-					sum += fills[c][k][h] * s.capacity[c][k]
+		drawn := 0.0
+		for h := range tr.Hours {
+			for c, column := range tr.Columns {
+				for body := range tr.Hive.Bodies {
+					fill, has := 0.0, 0.0
+					for k := range s.slabs {
+						if s.bodies[k] == body {
+							fill += fills[c][h][k] * s.capacity[c][k]
+							has += s.capacity[c][k]
+						}
+					}
+					share := tr.Get(fmt.Sprintf("comb.fill.%d.%s", body+1, column))
+					if share == nil || has == 0 {
+						continue
+					}
+					drawn += fill
+					if math.Abs(fill/has-min(1, share[h])) > 1e-9 {
+						t.Fatalf("%s, hour %d, body %d, %s: drawn %.3f full, the trace says %.3f", tr.Hive.Name, h, body+1, column, fill/has, share[h])
+					}
 				}
 			}
-			if left := min(tr.Get("honey.left")[h], room); math.Abs(sum-left) > 0.03*left+0.05 {
-				t.Errorf("%s, hour %d: %.2f kg of honey drawn, %.2f kg left", tr.Hive.Name, h, sum, left)
-			}
-		}
-		// Where the trace has none in contact, none is drawn there, unless no other
-		// comb has room.
-		for h, r := range tr.Get("honey.reach") {
-			if r > 0 {
+			// Where the trace has none in contact, what is drawn there found no other
+			// room in its body.
+			if tr.Get("honey.reach")[h] > 0 {
 				continue
 			}
 			for k := range s.slabs {
-				if touched := s.touched(k, tr.Get("bees.height")[h], tr.Get("bees.radius")[h]); touched > 0.95 && fills[core][k][h] > 0.1 {
-					t.Errorf("%s, hour %d: out of reach, yet slab %d is %.2f full", tr.Hive.Name, h, k, fills[core][k][h])
+				if s.touched(k, tr.Get("bees.height")[h], tr.Get("bees.radius")[h]) < 0.9 || fills[core][h][k] < 0.1 {
+					continue
+				}
+				for j := range s.slabs {
+					if s.bodies[j] == s.bodies[k] && s.capacity[core][j] > 0 && s.touched(j, tr.Get("bees.height")[h], tr.Get("bees.radius")[h]) == 0 && fills[core][h][j] < 0.99 {
+						t.Errorf("%s, hour %d: out of reach, yet slab %d is %.2f full and slab %d is not", tr.Hive.Name, h, k, fills[core][h][k], j)
+					}
 				}
 			}
+		}
+		if drawn == 0 {
+			t.Errorf("%s: no honey is drawn", tr.Hive.Name)
 		}
 	}
 }

@@ -1,22 +1,23 @@
 package cutaway
 
 import (
+	"cmp"
+	"fmt"
 	"math"
+	"slices"
 
 	"hackle/hive"
 	"hackle/season"
 )
 
-// stores follows the honey through the combs of a trace, which tells how much there
-// is and whether any is in contact with the cluster, but not in which comb it lies.
-// It lies where bees put it and take it from: filled from the top of the hive
-// downward, outer combs first; eaten where the cluster touches it, then from the
-// nearest comb outward. An hour in which the trace says that none is in contact is
-// drawn so.
+// stores lays the honey of a trace into the combs. The trace weighs the combs of
+// every body and column at midnight; within a body it lies as bees store it, from
+// the top of the combs downward. An hour in which the trace says that none is in
+// contact with the cluster is drawn so, as far as the body has other room.
 type stores struct {
 	slabs    []season.Slab
+	bodies   []int       // of every slab
 	capacity [][]float64 // by column and slab [kg]
-	honey    [][]float64 // [kg]
 }
 
 // column indexes follow season.Trace.Columns.
@@ -29,16 +30,16 @@ const (
 // newStores shares out the combs of a hive: of the frames on the bees' side, the
 // core has those that fit its breadth, over the middle part of their length.
 func newStores(h *hive.Hive, slabs []season.Slab, columns int, breadth float64) *stores {
-	s := &stores{slabs: slabs}
+	s := &stores{slabs: slabs, bodies: make([]int, len(slabs))}
 	for range columns {
 		s.capacity = append(s.capacity, make([]float64, len(slabs)))
-		s.honey = append(s.honey, make([]float64, len(slabs)))
 	}
 	for k, slab := range slabs {
 		if !slab.Comb {
 			continue
 		}
 		i := h.BodyAt((slab.Bottom + slab.Top) / 2)
+		s.bodies[k] = i
 		f := h.Bodies[i].Frames
 		if f.Count == 0 || f.Depth <= 0 || f.Length <= 0 {
 			continue
@@ -74,21 +75,6 @@ func followerOf(h *hive.Hive, body int) *hive.Follower {
 	return nil
 }
 
-// put stores honey from the top downward, outer combs first. What finds no room
-// is heaped on what is there.
-func (s *stores) put(kg float64) {
-	for k := len(s.slabs) - 1; k >= 0; k-- {
-		for _, c := range []int{flank, core, beyond} {
-			if c >= len(s.capacity) || kg <= 0 {
-				continue
-			}
-			x := min(kg, max(0, s.capacity[c][k]-s.honey[c][k]))
-			s.honey[c][k] += x
-			kg -= x
-		}
-	}
-}
-
 // touched is the share of a slab's core that the cluster covers.
 func (s *stores) touched(k int, centre, radius float64) float64 {
 	slab := s.slabs[k]
@@ -101,144 +87,52 @@ func (s *stores) touched(k int, centre, radius float64) float64 {
 	return (f(high) - f(low)) / (slab.Top - slab.Bottom)
 }
 
-// take eats honey round a cluster.
-func (s *stores) take(kg, centre, radius float64) {
-	contact := 0.0
-	for k := range s.slabs {
-		contact += s.honey[core][k] * s.touched(k, centre, radius)
+// lay puts so much of the room of a body and column into its slabs, those first that
+// the order names first.
+func (s *stores) lay(column int, share float64, slabs []int, fill []float64) {
+	room := 0.0
+	for _, k := range slabs {
+		room += s.capacity[column][k]
 	}
-	if contact > 0 {
-		share := min(1, kg/contact)
-		for k := range s.slabs {
-			x := share * s.honey[core][k] * s.touched(k, centre, radius)
-			s.honey[core][k] -= x
-			kg -= x
-		}
-		s.lift(centre, radius)
-	}
-	for c := range s.honey {
-		for _, k := range s.near(centre) {
-			x := min(max(kg, 0), s.honey[c][k])
-			s.honey[c][k] -= x
-			kg -= x
+	left := share * room
+	for _, k := range slabs {
+		fill[k] = 0
+		if c := s.capacity[column][k]; c > 0 {
+			fill[k] = min(1, max(0, left)/c)
+			left -= c
 		}
 	}
 }
 
-// lift packs the honey that lies within the height of the cluster to the top of it:
-// bees keep it over them.
-func (s *stores) lift(centre, radius float64) {
-	sum := 0.0
-	for k := range s.slabs {
-		if s.touched(k, centre, radius) > 0 {
-			sum += s.honey[core][k]
-			s.honey[core][k] = 0
-		}
-	}
-	last := -1
-	for k := len(s.slabs) - 1; k >= 0; k-- {
-		if s.touched(k, centre, radius) > 0 && s.capacity[core][k] > 0 {
-			s.honey[core][k] = min(sum, s.capacity[core][k])
-			sum -= s.honey[core][k]
-			last = k
-		}
-	}
-	if last >= 0 {
-		s.honey[core][last] += sum
-	}
-}
-
-// near lists the slabs from a height outward.
-func (s *stores) near(centre float64) []int {
-	var order []int
-	far := func(k int) float64 { return math.Abs((s.slabs[k].Bottom+s.slabs[k].Top)/2 - centre) }
-	for k := range s.slabs {
-		at := len(order)
-		for at > 0 && far(order[at-1]) > far(k) {
-			at--
-		}
-		order = append(order, 0)
-		copy(order[at+1:], order[at:])
-		order[at] = k
-	}
-	return order
-}
-
-// withdraw moves what the cluster touches into the outer combs: it has none in
-// contact.
-func (s *stores) withdraw(centre, radius float64) {
-	for k := range s.slabs {
-		x := s.honey[core][k] * s.touched(k, centre, radius)
-		s.honey[core][k] -= x
-		for _, j := range s.near(centre) {
-			if len(s.honey) > flank && x > 0 {
-				room := min(x, max(0, s.capacity[flank][j]-s.honey[flank][j]))
-				s.honey[flank][j] += room
-				x -= room
-			}
-		}
-		s.honey[core][k] += x // no room elsewhere
-	}
-}
-
-// settle moves the cluster over to fuller combs: core and flank even out.
-func (s *stores) settle() {
-	if len(s.honey) <= flank {
-		return
-	}
-	for k := range s.slabs {
-		a, b := s.capacity[core][k], s.capacity[flank][k]
-		if a <= 0 || b <= 0 || s.honey[flank][k]/b <= s.honey[core][k]/a {
-			continue
-		}
-		n := min(a, b)
-		d := s.honey[flank][k]/b - s.honey[core][k]/a
-		s.honey[core][k] += n * d
-		s.honey[flank][k] -= n * d
-	}
-}
-
-// fill is the honey of a column and slab as a share of what its combs hold.
-func (s *stores) fill(c, k int) float64 {
-	if s.capacity[c][k] <= 0 {
-		return 0
-	}
-	return min(1, s.honey[c][k]/s.capacity[c][k])
-}
-
-// follow gives the fill of every column, slab and hour.
+// follow gives the fill of every column, hour and slab.
 func (s *stores) follow(tr *season.Trace) [][][]float64 {
 	out := make([][][]float64, len(s.capacity))
+	height, radius, reach, left := tr.Get("bees.height"), tr.Get("bees.radius"), tr.Get("honey.reach"), tr.Get("honey.left")
 	for c := range out {
-		out[c] = make([][]float64, len(s.slabs))
-		for k := range out[c] {
-			out[c][k] = make([]float64, tr.Hours)
+		out[c] = make([][]float64, tr.Hours)
+		for h := range out[c] {
+			out[c][h] = make([]float64, len(s.slabs))
 		}
-	}
-	left, height, radius, reach := tr.Get("honey.left"), tr.Get("bees.height"), tr.Get("bees.radius"), tr.Get("honey.reach")
-	if len(left) < tr.Hours || len(height) < tr.Hours || len(radius) < tr.Hours || tr.Hours == 0 {
-		return out
-	}
-	s.put(left[0])
-	for h := range tr.Hours {
-		if h > 0 {
-			switch change := left[h] - left[h-1]; {
-			case change > 0:
-				s.put(change)
-			case change < 0:
-				s.take(-change, height[h], radius[h])
+		for body := range tr.Hive.Bodies {
+			share := tr.Get(fmt.Sprintf("comb.fill.%d.%s", body+1, tr.Columns[c]))
+			if share == nil {
+				continue
 			}
-			// Reach that grows while nothing is stored tells of a move.
-			if len(reach) == tr.Hours && left[h] <= left[h-1] && reach[h] > reach[h-1]+1 && math.Abs(height[h]-height[h-1]) < 1e-6 {
-				s.settle()
+			var down []int
+			for k := len(s.slabs) - 1; k >= 0; k-- {
+				if s.bodies[k] == body && s.capacity[c][k] > 0 {
+					down = append(down, k)
+				}
 			}
-		}
-		if len(reach) == tr.Hours && reach[h] <= 0 && left[h] > 0 {
-			s.withdraw(height[h], radius[h])
-		}
-		for c := range out {
-			for k := range s.slabs {
-				out[c][k][h] = s.fill(c, k)
+			for h := range tr.Hours {
+				order := down
+				if c == core && len(reach) > h && len(left) > h && reach[h] <= 0 && left[h] > 0 {
+					order = slices.Clone(down)
+					slices.SortStableFunc(order, func(a, b int) int {
+						return cmp.Compare(s.touched(a, height[h], radius[h]), s.touched(b, height[h], radius[h]))
+					})
+				}
+				s.lay(c, min(1, share[h]), order, out[c][h])
 			}
 		}
 	}

@@ -89,9 +89,13 @@ func Compact(tr *season.Trace) (*Year, error) {
 	y.breadth = coreBreadth(tr)
 	fills := newStores(&y.hive, y.slabs, len(y.columns), y.breadth).follow(tr)
 	for c := range fills {
-		for k := range fills[c] {
+		for k := range y.slabs {
 			if y.slabs[k].Comb {
-				y.quantise(fmt.Sprintf("fill.%s.%d", y.columns[c], k+1), "-", fills[c][k], 50)
+				hours := make([]float64, y.hours)
+				for h := range hours {
+					hours[h] = fills[c][h][k]
+				}
+				y.quantise(fmt.Sprintf("fill.%s.%d", y.columns[c], k+1), "-", hours, 50)
 			}
 		}
 	}

@@ -162,7 +162,7 @@ func (f *editForm) measure(name, label string, v float64, kind quantity.Kind, pa
 	}}
 }
 
-func choice[T ~string](name, label string, v T, all []T, path []string, set func(T)) *editField {
+func chosen[T ~string](name, label string, v T, all []T, path []string, set func(T)) *editField {
 	x := &editField{Name: name, Label: label, Value: string(v), path: path}
 	for _, o := range all {
 		x.Options = append(x.Options, editOption{string(o), string(o), o == v})
@@ -401,7 +401,7 @@ func (f *editForm) openings() {
 		if o.Face.Upright() {
 			face = faces[o.Face]
 		}
-		f.add(g, choice(key+".face", "In the", face, faces, []string{at + ".face"}, func(v string) { o.Face = hive.Face(slices.Index(faces, v)) }))
+		f.add(g, chosen(key+".face", "In the", face, faces, []string{at + ".face"}, func(v string) { o.Face = hive.Face(slices.Index(faces, v)) }))
 		f.add(g, f.length(key+".at", "Lower edge above the floor", o.Sill, 0, max(0.05, h.StackTop()), []string{at + ".at"}, func(v float64) { o.Sill = v }))
 		most := 0.1
 		if len(h.Bodies) > 0 && o.Face.Upright() {
@@ -533,9 +533,9 @@ func (f *editForm) frames() {
 		g := f.group(key, fmt.Sprintf("Frames of box %d, %s", i+1, name))
 		at := fmt.Sprintf("hive.bodies[%d].frames", i+1)
 		if !b.Frames.Bars {
-			f.add(g, choice(key+".support", "What carries the comb", b.Frames.Support, supports, []string{at + ".support"}, func(v hive.Support) { b.Frames.Support = v }))
+			f.add(g, chosen(key+".support", "What carries the comb", b.Frames.Support, supports, []string{at + ".support"}, func(v hive.Support) { b.Frames.Support = v }))
 		}
-		f.add(g, choice(key+".comb", "Comb", b.Frames.CombAge, []hive.CombAge{hive.CombFresh, hive.CombBrood}, []string{at + ".comb"}, func(v hive.CombAge) { b.Frames.CombAge = v }))
+		f.add(g, chosen(key+".comb", "Comb", b.Frames.CombAge, []hive.CombAge{hive.CombFresh, hive.CombBrood}, []string{at + ".comb"}, func(v hive.CombAge) { b.Frames.CombAge = v }))
 		f.add(g, f.measure(key+".drawn", "Share that is built", b.Frames.DrawnShare, quantity.Fraction, []string{at + ".drawn"}, func(v float64) { b.Frames.DrawnShare = v }))
 		f.add(g, f.count(key+".count", "Frames", b.Frames.Count, []string{at + ".count", at}, func(v int) { b.Frames.Count = v }))
 	}
@@ -546,7 +546,7 @@ func (f *editForm) outside() {
 	g := f.group("outside", "Outside")
 	f.add(g, f.finish("finish", "Colour of the hive", &h.Finish, false, []string{"hive.finish"}, func(x *hive.Finish) { h.Finish = *x }))
 	f.add(g, f.measure("shade", "Direct sun kept off by shade", s.Shade, quantity.Fraction, []string{"site.shade"}, func(v float64) { s.Shade = v }))
-	f.add(g, choice("exposure", "To the wind it stands", s.Exposure, []hive.Exposure{hive.Open, hive.Hedged, hive.WoodEdge, hive.Sheltered}, []string{"site.exposure"}, func(v hive.Exposure) { s.Exposure = v }))
+	f.add(g, chosen("exposure", "To the wind it stands", s.Exposure, []hive.Exposure{hive.Open, hive.Hedged, hive.WoodEdge, hive.Sheltered}, []string{"site.exposure"}, func(v hive.Exposure) { s.Exposure = v }))
 	f.add(g, f.measure("azimuth", "The front looks to, from north", h.FrontAzimuth, quantity.Angle, []string{"hive.front looks to"}, func(v float64) { h.FrontAzimuth = v }))
 	f.add(g, f.length("stand", "Height of the stand", h.StandHeight, 0, 0, []string{"hive.stand"}, func(v float64) { h.StandHeight = v }))
 }

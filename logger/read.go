@@ -548,6 +548,12 @@ func (f *file) finish(line int) error {
 		found := fmt.Sprintf("%d of %d rows and %d of %d values that cannot be read; the first, on line %d: %s %s", r.BadRows, r.Rows, r.BadValues, values, e.Line, e.Field, e.Found)
 		return &FileError{File: r.File, Found: found, Accepted: "at most 2 % of them; see whether the map fits the file"}
 	}
+	for _, s := range r.Sensors {
+		const suspicious = 0.05 // of the values; loggers fail seldom
+		if n := s.Readings + s.Faults; s.Faults > 20 && float64(s.Faults) > suspicious*float64(n) {
+			r.Notes = append(r.Notes, fmt.Sprintf("%s: %d of %d values cannot be %s and are left out; see whether the unit in the map is right", s.Name, s.Faults, n, s.Quantity))
+		}
+	}
 	if f.twice > 0 {
 		r.Notes = append(r.Notes, fmt.Sprintf("line %d: %d rows of an hour that the clock shows twice, told apart by their order", f.twiceLine, f.twice))
 	}

@@ -113,7 +113,27 @@ func Place(plans []hive.Plan, whole *climate.Series, days Days, system quantity.
 		}
 	}
 	s.Notes = append(s.Notes, days.summerNotes(s.Plans, w, first, last)...)
+	s.Notes = append(s.Notes, snowNotes(w)...)
 	return s, nil
+}
+
+// snowNotes says when snow would lie for long in weather that does not tell how deep
+// it lies, so that runs leave it out.
+func snowNotes(w *climate.Series) []string {
+	const least, deep = 10, 0.05 // days, and depth from which snow makes a difference [m]
+	if w.HasSnow || !w.HasRain {
+		return nil
+	}
+	hours := 0
+	for _, s := range w.SnowCover() {
+		if s.Depth > deep {
+			hours++
+		}
+	}
+	if hours < least*24 {
+		return nil
+	}
+	return []string{fmt.Sprintf("by its rain and frost, snow lies on about %d days of this weather, but it does not say how deep, so that the run leaves it out: `hackle weather at W --snow --out snow.epw` works out the depth, and runs with that file count it", hours/24)}
 }
 
 // Input of the engine for one of the plans: the hive with its own measured numbers

@@ -243,3 +243,23 @@ func TestRun(t *testing.T) {
 		t.Error("no hive was placed")
 	}
 }
+
+func TestNotesOfSnow(t *testing.T) {
+	w, err := climate.Builtin("novosibirsk-ru")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if notes := snowNotes(w); len(notes) != 1 || !strings.Contains(notes[0], "--snow") {
+		t.Errorf("a winter of snow without depths: %v", notes)
+	}
+	if notes := snowNotes(w.WithSnow()); notes != nil {
+		t.Errorf("with depths: %v", notes)
+	}
+	warm, err := climate.Builtin("nairobi-ke")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if notes := snowNotes(warm); notes != nil {
+		t.Errorf("without frost: %v", notes)
+	}
+}

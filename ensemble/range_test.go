@@ -288,6 +288,7 @@ func TestMatters(t *testing.T) {
 func BenchmarkDraws(b *testing.B) {
 	in := base(b)
 	in.Plan.Hive.Wraps = nil
+	in.StepsPerHour = 1
 	q := Question{Base: in, Design: Design{Seed: 4, Count: 1, Inputs: Inputs(in.Plan, Keeper{}), Years: []*climate.Series{weather(b, date(2025, 10, 15), 365)}}}
 	joints := &wall.Cache{}
 	b.ReportAllocs()

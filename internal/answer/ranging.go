@@ -25,7 +25,14 @@ type Ranging struct {
 	Journal  string
 	Program  string
 	Course   bool // keep the honey left by date, too
+	// Steps is the time steps an hour; 0: RangeSteps.
+	Steps int
 }
+
+// RangeSteps is the time steps an hour of a range: one. Against six steps it moves the
+// honey needed by less than half a per cent and the coldest hour under the lid by
+// 0.13 K at most in the hive-years tried, which is nothing beside what is drawn, and takes a third of the time.
+const RangeSteps = 1
 
 // Defaults of a Ranging.
 const (
@@ -80,6 +87,9 @@ func (r Ranging) Range(plan hive.Plan, weather []*climate.Series, days Days, sys
 	q.Design = ensemble.Design{Method: r.Method, Seed: r.Seed, Count: r.Draws, Inputs: ensemble.Inputs(set.Plans[0], r.Keeper), Years: years}
 	q.Overhead, q.Enough, q.Workers, q.Journal, q.Program = r.Overhead, r.Enough, r.Workers, r.Journal, r.Program
 	q.Course = r.Course
+	if q.Base.StepsPerHour = r.Steps; r.Steps == 0 {
+		q.Base.StepsPerHour = RangeSteps
+	}
 	return q, notes, q.Check()
 }
 

@@ -30,6 +30,7 @@ type rangeFlags struct {
 	matters     bool
 	walks       int
 	shares      int
+	steps       int
 }
 
 func (f *rangeFlags) add(c *cobra.Command) {
@@ -40,6 +41,7 @@ func (f *rangeFlags) add(c *cobra.Command) {
 	c.Flags().IntVar(&f.years, "years", 0, "years of weather to draw from; 0: all real ones when there are five, else 20 made ones")
 	c.Flags().Uint64Var(&f.seed, "seed", 1, "where chance begins; the same seed gives the same answer")
 	c.Flags().IntVar(&f.workers, "workers", 0, "draws computed side by side; 0: one for each core")
+	c.Flags().IntVar(&f.steps, "steps", answer.RangeSteps, "time steps an hour; hackle year takes 3")
 	c.Flags().StringVar(&f.method, "method", string(ensemble.Sobol), "how draws are spread: `sobol|latin|plain`")
 	c.Flags().Var(&f.enough, "enough", "stop when the stores are known this well, such as 10%; 0% runs all draws (default 10%)")
 	c.Flags().Var(&f.overhead, "overhead", "water above the cluster that is too much, such as 100g (default 100g)")
@@ -97,7 +99,7 @@ ten starves, has more than --overhead water above the cluster, or drops a comb.`
 
 // ranging of the flags.
 func (f *rangeFlags) ranging(journal string) answer.Ranging {
-	r := answer.Ranging{Draws: f.draws, Seed: f.seed, Method: ensemble.Method(f.method), Years: f.years, Workers: f.workers, Journal: journal, Course: true,
+	r := answer.Ranging{Draws: f.draws, Seed: f.seed, Method: ensemble.Method(f.method), Years: f.years, Workers: f.workers, Journal: journal, Course: true, Steps: f.steps,
 		Overhead: f.overhead.value, Enough: 0.1, Keeper: ensemble.Keeper{HoneyWithin: f.honeyWithin.value, BeesWithin: f.beesWithin.value}}
 	if f.enough.given {
 		r.Enough = f.enough.value
@@ -113,6 +115,9 @@ func (p *program) ranged(ctx context.Context, file string, s *seasonFlags, f *ra
 	}
 	if f.walks < 1 || f.walks > 1000 || f.shares < 0 || f.shares > 100_000 {
 		return fmt.Errorf("--walks %d and --shares %d, accepted: 1 to 1000 and 0 to 100000", f.walks, f.shares)
+	}
+	if f.steps < 1 || f.steps > 60 {
+		return fmt.Errorf("--steps %d, accepted: 1 to 60", f.steps)
 	}
 	if f.shares > 0 && !f.matters {
 		return errors.New("--shares belongs to --what-matters")

@@ -78,6 +78,7 @@ func TestRangeRefuses(t *testing.T) {
 		{[]string{"--draws", "0"}, "1 to 1000000"},
 		{[]string{"--method", "halton"}, "sobol"},
 		{[]string{"--years", "9999"}, "1 to 150"},
+		{[]string{"--steps", "0"}, "1 to 60"},
 		{[]string{"--shares", "8"}, "--what-matters"},
 		{[]string{"--honey-within", "200%"}, "honey"},
 		{[]string{"--enough", "150%"}, "enough"},

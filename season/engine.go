@@ -124,6 +124,8 @@ type engine struct {
 
 	dt        float64 // of the present step [s]
 	pressure  float64 // outdoors in it [Pa]
+	faceTie   []tieAt
+	combTie   []combTies
 	larders   []larder
 	dryChain  []*wall.Chain // of each surface as compiled, once it has been moistened
 	conducts  []float64     // scratch of moisten, by wall cell [-]
@@ -229,6 +231,39 @@ type latentHeat struct {
 
 func (l *latentHeat) at(t float64) float64 { return l.base - l.slope*t }
 
+// tieAt is where the two entries between a pair of unknowns lie in the values of
+// the heat system.
+type tieAt struct{ lower, upper int }
+
+func placeTie(m *skyline.Matrix, i, j int) tieAt { return tieAt{m.Position(i, j), m.Position(j, i)} }
+
+// combTies are the places of a comb's ties to its air, to the flank's comb and to
+// the comb above.
+type combTies struct{ air, aside, above tieAt }
+
+// placeTies finds where faces and combs stand in the heat system, once for all.
+func (e *engine) placeTies() {
+	e.faceTie, e.combTie = make([]tieAt, len(e.faces)), make([]combTies, len(e.combs))
+	for i := range e.faces {
+		if p := e.partnerRow(&e.faces[i]); p >= 0 {
+			e.faceTie[i] = placeTie(e.heat, e.cellRow[e.faces[i].cell], p)
+		}
+	}
+	for i := range e.combs {
+		r, cl := e.combRow[i], e.cells[e.combs[i].cell]
+		t := &e.combTie[i]
+		t.air = placeTie(e.heat, r, e.cellRow[e.combs[i].cell])
+		if cl.column == core && e.columns > 1 {
+			if j := e.cells[e.at(cl.slab, flank)].comb; j >= 0 {
+				t.aside = placeTie(e.heat, r, e.combRow[j])
+			}
+		}
+		if up := e.above[i]; up >= 0 {
+			t.above = placeTie(e.heat, r, e.combRow[up])
+		}
+	}
+}
+
 // wetMode says how a face stands towards water in a step.
 type wetMode uint8
 
@@ -282,6 +317,7 @@ func newEngine(b *box, ideal Ideal) *engine {
 	e.dryChain, e.conducts = make([]*wall.Chain, f), make([]float64, b.states)
 	e.chain, e.past.chain = make([]float64, b.states), make([]float64, b.states)
 	e.past.comb, e.past.from = make([]float64, m), make([]float64, m)
+	e.placeTies()
 	for i, cl := range b.cells {
 		if i != b.lidCell {
 			e.airVolume += cl.volume
@@ -313,7 +349,7 @@ func (e *engine) start(o outdoors) {
 // Rounds of one step: flows and temperatures are made consistent by turns.
 const (
 	maxRounds      = 30
-	roundTolerance = 0.1 // largest change of an air temperature between rounds [K]
+	roundTolerance = 0.25 // largest change of an air temperature between rounds [K]
 )
 
 // step advances the hive by dt [s] under the outdoors o; bees is called once a
@@ -481,18 +517,19 @@ func (e *engine) solveHeat(dt float64, o *outdoors) error {
 	m.Clear()
 	clear(b)
 	val := m.Values()
-	diag := func(i int, g float64) { val[m.Position(i, i)] += g }
-	tie := func(i, j int, g float64) { // conductance between two unknowns
-		diag(i, g)
-		diag(j, g)
-		val[m.Position(i, j)] -= g
-		val[m.Position(j, i)] -= g
+	// The diagonal lies first in the values, by row.
+	tieAt := func(i, j int, at tieAt, g float64) { // conductance between two unknowns
+		val[i] += g
+		val[j] += g
+		val[at.lower] -= g
+		val[at.upper] -= g
 	}
+	tie := func(i, j int, g float64) { tieAt(i, j, placeTie(m, i, j), g) }
 	// Air: storage and sources.
 	for i, cl := range e.cells {
 		r := e.cellRow[i]
 		c := cl.volume * e.cond.Density[i] * dryHeat / dt
-		diag(r, c-e.swing[i])
+		val[r] += c - e.swing[i]
 		b[r] += c*e.old.temp[i] + e.source[i] - e.swing[i]*e.last[i]
 	}
 	// Air carries heat from where it comes.
@@ -531,7 +568,7 @@ func (e *engine) solveHeat(dt float64, o *outdoors) error {
 		g := x.mass * dryHeat
 		if x.to < 0 {
 			r := e.cellRow[x.from]
-			diag(r, g)
+			val[r] += g
 			b[r] += g * o.temp
 		} else {
 			tie(e.cellRow[x.from], e.cellRow[x.to], g)
@@ -543,12 +580,12 @@ func (e *engine) solveHeat(dt float64, o *outdoors) error {
 		}
 		g := mass * dryHeat
 		r := e.cellRow[e.plume.spreads]
-		diag(r, g)
+		val[r] += g
 		val[m.Position(r, e.cellRow[k])] -= g
 	}
 	for _, x := range e.edges {
 		r := e.cellRow[x.cell]
-		diag(r, x.conductance)
+		val[r] += x.conductance
 		b[r] += x.conductance * o.temp
 	}
 	// Combs.
@@ -557,14 +594,14 @@ func (e *engine) solveHeat(dt float64, o *outdoors) error {
 		c := &e.combs[i]
 		r, a := e.combRow[i], e.cellRow[c.cell]
 		store := e.store[i] / long
-		diag(r, store+e.onComb[i].slope)
+		val[r] += store + e.onComb[i].slope
 		b[r] += store*e.past.from[i] + e.onComb[i].base
-		tie(r, a, e.seam[i])
+		tieAt(r, a, e.combTie[i].air, e.seam[i])
 		if g := e.aside[i]; g > 0 {
-			tie(r, e.combRow[e.cells[e.at(e.cells[c.cell].slab, flank)].comb], g)
+			tieAt(r, e.combRow[e.cells[e.at(e.cells[c.cell].slab, flank)].comb], e.combTie[i].aside, g)
 		}
 		if g := e.upward[i]; g > 0 {
-			tie(r, e.combRow[e.above[i]], g)
+			tieAt(r, e.combRow[e.above[i]], e.combTie[i].above, g)
 		}
 	}
 	// Walls, floor, lid.
@@ -583,14 +620,14 @@ func (e *engine) solveHeat(dt float64, o *outdoors) error {
 			if hr > 0 {
 				tie(r, p, hr*f.area)
 			}
-			diag(r, l.gAA*f.area+e.near[i].slope)
+			val[r] += l.gAA*f.area + e.near[i].slope
 			val[m.Position(r, q)] -= l.gAB * f.area
 			b[r] += l.sA*f.area + e.near[i].base
 			tie(q, e.cellRow[f.far], e.farFilm[i]*f.area)
 			if f.farZone >= 0 && e.farRad[i] > 0 {
 				tie(q, e.zoneRow[f.farZone], e.farRad[i]*f.area)
 			}
-			diag(q, l.gBB*f.area+e.distant[i].slope)
+			val[q] += l.gBB*f.area + e.distant[i].slope
 			val[m.Position(q, r)] -= l.gAB * f.area
 			b[q] += l.sB*f.area + e.distant[i].base
 			continue
@@ -598,13 +635,14 @@ func (e *engine) solveHeat(dt float64, o *outdoors) error {
 		// Eliminate the face: hc(Ta-T) + hr(Tr-T) + latent - slope·T = g·T - s.
 		d := hc + hr + l.g + e.near[i].slope/f.area
 		s := l.s + e.near[i].base/f.area
-		diag(a, f.area*hc*(1-hc/d))
+		val[a] += f.area * hc * (1 - hc/d)
 		b[a] += f.area * hc * s / d
 		if hr > 0 {
-			diag(p, f.area*hr*(1-hr/d))
+			val[p] += f.area * hr * (1 - hr/d)
 			x := f.area * hc * hr / d
-			val[m.Position(a, p)] -= x
-			val[m.Position(p, a)] -= x
+			at := e.faceTie[i]
+			val[at.lower] -= x
+			val[at.upper] -= x
 			b[p] += f.area * hr * s / d
 		}
 	}
@@ -619,7 +657,7 @@ func (e *engine) solveHeat(dt float64, o *outdoors) error {
 		for j, s := range z.combs {
 			tie(r, e.combRow[s.comb], s.area*z.factors[off+j]*e.blackFilm(e.zoneTemp[i]))
 		}
-		diag(r, 1e-9) // keeps a zone without radiation solvable
+		val[r] += 1e-9 // keeps a zone without radiation solvable
 		b[r] += 1e-9 * e.zoneTemp[i]
 	}
 	if err := m.Factor(); err != nil {

@@ -13,7 +13,7 @@ func (e *engine) gasMatrix(dt, diffusivity float64, take func(cell int, mass flo
 	m := e.gas
 	m.Clear()
 	val := m.Values()
-	diag := func(i int, g float64) { val[m.Position(i, i)] += g }
+	diag := func(i int, g float64) { val[i] += g } // the diagonal lies first
 	for i, cl := range e.cells {
 		diag(i, cl.volume*e.cond.Density[i]/dt)
 	}
@@ -147,7 +147,7 @@ func (e *engine) solveVapour(dt float64, o *outdoors) error {
 		}
 		for i := range e.wetFaces {
 			f := &e.wetFaces[i]
-			own := e.gas.Position(f.cell, f.cell)
+			own := f.cell // the diagonal lies first
 			switch *f.mode {
 			case wet:
 				val[own] += f.beta * kappa

@@ -381,6 +381,11 @@ func (m *MoistChain) Conductivity(content []float64, factor []float64) bool {
 // saturated air at t [°C], per square metre of the wall: condensate, or ice
 // below 0 °C [kg/m²].
 func (m *MoistChain) FreeWater(i int, content, t float64) float64 {
+	// Far from full no temperature of a hive leaves any of it free: saturated wood
+	// holds a sixth less at 60 °C than at 0 °C.
+	if c := &m.cells[i]; c.curve != nil && content*c.perContent < 0.7*curveSteps {
+		return 0
+	}
 	phi, slope := m.humidity(i, content, t)
 	return math.Max(0, (phi-1)/slope) * m.cells[i].thickness
 }

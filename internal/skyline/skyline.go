@@ -101,7 +101,8 @@ func (m *Matrix) Position(i, j int) int {
 	return -1
 }
 
-// Values returns the storage of the matrix for writing through positions.
+// Values returns the storage of the matrix for writing through positions. Entry
+// (i,i) of the diagonal lies at i.
 func (m *Matrix) Values() []float64 { return m.value }
 
 // Add adds v to entry (i,j). An entry outside the profile is a programmer's

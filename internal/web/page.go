@@ -124,6 +124,7 @@ func pages() []page {
 		{route: "GET /weather/year.svg", serve: sendWeatherPicture},
 		{route: "GET /trust", template: "trust", serve: showTrust},
 	}
+	all = append(all, benchPages()...)
 	all = append(all, notebookPages()...)
 	return append(all, apiPages()...)
 }

@@ -17,6 +17,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"hackle/almanac"
 	"hackle/change"
 	"hackle/climate"
 	"hackle/hive"
@@ -161,10 +162,12 @@ type shelves struct {
 	joints  *wall.Cache // thermal bridges, between quick runs
 	weather *memory[*climate.Series]
 	asked   *memory[*asked]
+
+	calendars *memory[almanac.Calendar]
 }
 
 func newShelves() *shelves {
-	return &shelves{newMemory[*result](keptResults), newMemory[*season.Trace](keptTraces), newMemory[*cutaway.Year](keptTraces), newMemory[*quickRun](keptQuick), &wall.Cache{}, newMemory[*climate.Series](keptWeather), newMemory[*asked](keptAsked)}
+	return &shelves{newMemory[*result](keptResults), newMemory[*season.Trace](keptTraces), newMemory[*cutaway.Year](keptTraces), newMemory[*quickRun](keptQuick), &wall.Cache{}, newMemory[*climate.Series](keptWeather), newMemory[*asked](keptAsked), newMemory[almanac.Calendar](keptResults)}
 }
 
 // weatherOf returns the weather that a yard has chosen: a built-in year by its

@@ -1,0 +1,99 @@
+package web
+
+import (
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	ical "github.com/emersion/go-ical"
+)
+
+// TestBench goes through workshop, calendar and report as a keeper does.
+func TestBench(t *testing.T) {
+	now := time.Date(2026, 8, 20, 9, 0, 0, 0, time.UTC)
+	s := open(t, func(c *Config) { c.Now = func() time.Time { return now } })
+	hive := strings.TrimSuffix(s.firstHive(), "/winter")
+
+	got := s.get(hive + "/workshop")
+	if got.status != 200 || !strings.Contains(got.body, "What shall be made?") || !strings.Contains(got.body, "insulating wall panels") && !strings.Contains(got.body, "Insulating wall panels") {
+		t.Fatalf("an empty workshop: %d\n%s", got.status, got.body)
+	}
+	make := url.Values{"make": {"entrance-reducer", "lid=mineral wool 76 mm"}, "copies": {"2"}}.Encode()
+	got = s.get(hive + "/workshop?" + make)
+	for _, says := range []string{"Everything fits.", "Insulated lid insert", "<svg", "Retaining strip"[1:], "Steps", "The prices are invented", "Take care", "as=dxf", "On sheets and boards", "To lift"} {
+		if !strings.Contains(got.body, says) {
+			t.Errorf("the workshop does not say %q", says)
+		}
+	}
+	if strings.Contains(got.body, "style=") {
+		t.Error("the page has a style that its policy forbids")
+	}
+	for query, says := range map[string]string{
+		"make=canoe":                      "is nothing that can be made",
+		"make=wall-panels%3Dcork+33+mm":   "no stock of cork",
+		"make=floor-tray":                 "no mesh",
+		"change=tilt%3D3%C2%B0":           "Nothing of this has to be made",
+		"make=%3Cscript%3Ealert(1)":       "&lt;script&gt;",
+		"change=lid%3Dmineral+wool+76+mm": "Insulated lid insert",
+	} {
+		if got := s.get(hive + "/workshop?" + query); got.status != 200 || !strings.Contains(got.body, says) {
+			t.Errorf("%s: %d, no %q", query, got.status, says)
+		}
+	}
+	for path, want := range map[string]struct {
+		status       int
+		kind, begins string
+	}{
+		"/workshop.pdf?" + make + "&paper=Letter":   {200, "application/pdf", "%PDF-1."},
+		"/workshop/drawing?" + make + "&n=1&as=svg": {200, "image/svg+xml", "<svg"},
+		"/workshop/drawing?" + make + "&n=1&as=dxf": {200, "image/vnd.dxf", "  0\r\nSECTION"},
+		"/workshop/drawing?" + make + "&n=2&as=pdf": {200, "application/pdf", "%PDF-1."},
+		"/workshop/drawing?" + make + "&n=99":       {422, "", ""},
+		"/workshop/drawing?" + make + "&n=1&as=dwg": {422, "", ""},
+		"/workshop.pdf":                                                            {422, "", ""},
+		"/workshop.pdf?" + make + "&paper=A0":                                      {422, "", ""},
+		"/workshop?make=body&copies=0":                                             {422, "", ""},
+		"/workshop?" + strings.Repeat("make=body&", 1):                             {200, "text/html; charset=utf-8", "<!doctype html>"},
+		"/workshop?make=" + strings.Repeat("x", 300):                               {422, "", ""},
+		"/workshop?make=a&make=b&make=c&make=d&make=e&make=f&make=g&make=h&make=i": {422, "", ""},
+	} {
+		got := s.get(hive + path)
+		if got.status != want.status || want.kind != "" && got.header.Get("Content-Type") != want.kind || !strings.HasPrefix(got.body, want.begins) {
+			t.Errorf("%s: %d %s %.20q", path, got.status, got.header.Get("Content-Type"), got.body)
+		}
+	}
+
+	got = s.settled(hive + "/calendar")
+	for _, says := range []string{"Last day to give syrup", "Unwrap, not before this day", `<time datetime="2027-0`, "How we know", "calendar.ics", "label"} {
+		if !strings.Contains(got.body, says) {
+			t.Errorf("the calendar does not say %q", says)
+		}
+	}
+	file := s.get(hive + "/calendar.ics")
+	cal, err := ical.NewDecoder(strings.NewReader(file.body)).Decode()
+	if err != nil || len(cal.Children) < 8 || !strings.HasPrefix(file.header.Get("Content-Disposition"), "attachment") {
+		t.Errorf("the file of the calendar: %v, %s", err, file.header.Get("Content-Disposition"))
+	}
+	if got := s.get(hive + "/calendar.svg"); got.status != 200 || !strings.HasPrefix(got.body, "<svg") {
+		t.Errorf("the strip: %d", got.status)
+	}
+
+	got = s.get(hive + "/report?make=body&make=wall-panels%3Dcork+50+mm")
+	if got.status != 200 || !strings.Contains(got.body, `value="body" checked`) || !strings.Contains(got.body, "wall-panels=cork 50 mm") {
+		t.Errorf("the page of the report: %d", got.status)
+	}
+	got = s.settled(hive + "/report.html?make=lid-insulation")
+	for _, says := range []string{"<!doctype html>", "The worst hours", "To cut and buy", "The calendar", "By the hedge"} {
+		if !strings.Contains(got.body, says) {
+			t.Errorf("the report does not say %q", says)
+		}
+	}
+	got = s.settled(hive + "/report.pdf?paper=Letter")
+	if got.header.Get("Content-Type") != "application/pdf" || !strings.Contains(got.body, "/MediaBox [0 0 612.00 792.00]") || len(got.body) > 2_000_000 {
+		t.Errorf("the PDF: %s, %d bytes", got.header.Get("Content-Type"), len(got.body))
+	}
+	if got := s.get("/hive/none/workshop"); got.status != 404 {
+		t.Errorf("the workshop of no hive: %d", got.status)
+	}
+}

@@ -1,0 +1,85 @@
+package web
+
+import (
+	"bytes"
+	"slices"
+	"strings"
+
+	"hackle/internal/report"
+	"hackle/workshop"
+)
+
+// reportPage leads to the report and says what it will hold.
+type reportPage struct {
+	Sentence string
+	Kinds    []benchKind
+	Extra    []string // further things to make, as the address says
+	Letter   bool
+}
+
+func showReport(v *visit) (view, error) {
+	a, r, err := v.answered()
+	if err != nil {
+		return view{}, err
+	}
+	p := reportPage{Sentence: r.Ledger.Answer(v.system)}
+	if first, _, ok := strings.Cut(p.Sentence, "; "); ok {
+		p.Sentence = first + "."
+	}
+	p.Extra = slices.Clone(v.request.URL.Query()["make"])
+	for _, k := range workshop.Kinds() {
+		at := slices.Index(p.Extra, k.Name)
+		p.Kinds = append(p.Kinds, benchKind{k.Name, k.Title, at >= 0})
+		if at >= 0 {
+			p.Extra = slices.Delete(p.Extra, at, at+1)
+		}
+	}
+	paper, err := v.paperOf()
+	if err != nil {
+		return view{Hive: headOf(a)}, err
+	}
+	p.Letter = paper.Name == workshop.Letter.Name
+	return view{Title: "Report", Place: "yard", Hive: headOf(a), Body: p}, nil
+}
+
+// sendReport sends the report of a hive as PDF or HTML.
+func sendReport(v *visit) (view, error) {
+	a, r, year, err := v.yearOf()
+	if err != nil {
+		return view{}, err
+	}
+	paper, err := v.paperOf()
+	if err != nil {
+		return view{}, err
+	}
+	_, cal, err := v.calendarOf()
+	if err != nil {
+		return view{}, err
+	}
+	m, err := v.made(a)
+	if err != nil {
+		return view{}, err
+	}
+	if m.problem != "" {
+		return view{}, refuse("%s", m.problem)
+	}
+	plan := a.Plan
+	if plan.Site.Name == "" {
+		plan.Site.Name = a.Yard.Name
+	}
+	doc := report.Report{
+		Weather: a.Set.Weather.Name, Source: a.Set.Weather.Source, Made: v.config.Now(), From: a.Set.First, To: a.Set.Last, System: v.system,
+		Hives: []report.Hive{{Plan: plan, Ledger: r.Ledger, Year: year, Months: r.Water, Work: m.work, Calendar: &cal, Notes: slices.Concat(a.Notes, a.Set.Notes)}},
+	}
+	var b bytes.Buffer
+	name, kind, write := fileName(a.Hive.Name, ".pdf"), "application/pdf", doc.PDF
+	if strings.HasSuffix(v.request.URL.Path, ".html") {
+		name, kind, write = fileName(a.Hive.Name, ".html"), "text/html; charset=utf-8", doc.HTML
+	}
+	if err := write(&b, paper); err != nil {
+		return view{}, err
+	}
+	attach(v.w, name, kind)
+	_, _ = v.w.Write(b.Bytes()) // the reader is gone when this fails
+	return view{written: true}, nil
+}

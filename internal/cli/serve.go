@@ -53,6 +53,7 @@ func (f *serveFlags) add(c *cobra.Command) {
 
 func (p *program) serveCommand() *cobra.Command {
 	var f serveFlags
+	var describe bool
 	c := p.command(&cobra.Command{
 		Use:   "serve",
 		Short: "Open the yard in the browser",
@@ -68,12 +69,23 @@ machines may only come in with a password, which --set-password keeps in the yar
 file as a hash. On a network that others use, give a certificate too, or everything,
 the password first, can be read on the way.
 
-The program serves until it is interrupted.`,
+The program serves until it is interrupted. --openapi prints the description of the
+interface for programs and serves nothing.`,
 		Example: `  hackle serve
   hackle serve --yard bees.sqlite
   hackle serve --listen 0.0.0.0:8620 --name bees.local --set-password`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
+			if describe {
+				text, err := web.OpenAPI()
+				if err != nil {
+					return internal(err)
+				}
+				if _, err := p.stdout.Write(text); err != nil {
+					return internal(fmt.Errorf("writing the description: %w", err))
+				}
+				return nil
+			}
 			path := f.yard
 			if path == "" {
 				var err error
@@ -85,6 +97,7 @@ The program serves until it is interrupted.`,
 		},
 	})
 	c.Flags().StringVar(&f.yard, "yard", "", "the yard's `file`")
+	c.Flags().BoolVar(&describe, "openapi", false, "print the interface for programs in OpenAPI 3.1, and stop")
 	f.add(c)
 	return c
 }

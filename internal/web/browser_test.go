@@ -32,8 +32,12 @@ import (
 //go:embed testdata/axe/axe.min.js
 var axeSource string
 
-// browserWait bounds a whole test in the browser, so that a fault does not hang it.
-const browserWait = 2 * time.Minute
+// Bounds of a whole test in the browser, and of waiting for one thing, so that a
+// fault does not hang it. They judge nothing.
+const (
+	browserWait = 8 * time.Minute
+	thingWait   = 90 * time.Second
+)
 
 // chromium finds the browser, or skips the test where none is asked for.
 func chromium(t *testing.T) string {
@@ -143,14 +147,16 @@ func (w *window) open(path string) { w.t.Helper(); w.do(chromedp.Navigate(w.site
 // eventually waits until an expression is true.
 func (w *window) eventually(what, expression string) {
 	w.t.Helper()
+	ctx, cancel := context.WithTimeout(w.ctx, thingWait)
+	defer cancel()
 	for {
 		// While a page is being left there is nothing to ask.
 		if ok, err := chromedp.Run(w.ctx, chromedp.Evaluate[bool]("!!("+expression+")")); err == nil && ok {
 			return
 		}
 		select {
-		case <-w.ctx.Done():
-			w.fail(fmt.Errorf("%s: %w", what, w.ctx.Err()))
+		case <-ctx.Done():
+			w.fail(fmt.Errorf("%s: %w", what, ctx.Err()))
 		case <-time.After(50 * time.Millisecond):
 		}
 	}
@@ -390,5 +396,5 @@ func TestBrowserLook(t *testing.T) {
 		t.Errorf("the night looks like the day: %s", night)
 	}
 	w.do(chromedp.Click(`button[value="us"]`))
-	w.says("°F")
+	w.eventually("waiting for other units", "document.documentElement.dataset.units === 'us'")
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"reflect"
@@ -10,6 +11,16 @@ import (
 
 	"hackle/ledger"
 )
+
+// OpenAPI is the description of the interface for programs, as JSON.
+func OpenAPI() ([]byte, error) {
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", "  ")
+	err := enc.Encode(openAPI())
+	return b.Bytes(), err
+}
 
 // openAPI describes the interface in the form of OpenAPI 3.1. It is made from the
 // table of endpoints and the types of the documents, so that it cannot fall behind.

@@ -6,7 +6,6 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -42,22 +41,10 @@ func (w *wire) ServeHTTP(out http.ResponseWriter, r *http.Request) {
 	w.next.ServeHTTP(out, r)
 }
 
-// phone is a browser of a phone's size. The test is skipped where there is none,
-// unless HACKLE_BROWSER names one or CI is set: there it must run.
+// phone is a browser of a phone's size.
 func phone(t *testing.T) context.Context {
 	t.Helper()
-	path := os.Getenv("HACKLE_BROWSER")
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
-		if found, err := exec.LookPath(name); path == "" && err == nil {
-			path = found
-		}
-	}
-	if path == "" {
-		if os.Getenv("CI") != "" {
-			t.Fatal("no browser is installed, and CI must try the pages in one")
-		}
-		t.Skip("no browser is installed: Chromium, or HACKLE_BROWSER=its path, tries the pages as a person does")
-	}
+	path := chromium(t)
 	options := slices.Concat(chromedp.DefaultExecAllocatorOptions[:], []chromedp.ExecAllocatorOption{
 		chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.WindowSize(360, 740), chromedp.UserDataDir(t.TempDir()),
 		chromedp.Flag("host-resolver-rules", "MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"), // nothing leaves the machine

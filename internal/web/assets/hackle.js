@@ -37,7 +37,7 @@ function follow(box) {
 
 // Charts: the values at the pointer, or at the arrow keys, in words below.
 function readout(figure) {
-  const svg = figure.querySelector("svg"), out = figure.querySelector(".readout");
+  const svg = figure.querySelector("svg[role=img]"), out = figure.querySelector(".readout");
   const data = JSON.parse(figure.querySelector("template")?.content.textContent || "null");
   if (!svg || !out || !data) return;
   const rule = svg.querySelector(".hover");

@@ -32,6 +32,9 @@ func (b *bench) value(key string) (Value, bool) {
 	for _, p := range b.kind.Params {
 		if p.Key == key && p.Default != "" {
 			v, err := p.parse(p.Default)
+			if p.Type == Day && south(b.plan, b.site) {
+				v.Day = halfYearOn(v.Day)
+			}
 			return v, err == nil
 		}
 	}

@@ -103,7 +103,7 @@ func Catalogue() []Kind {
 			Choices: []string{"add box=medium"}, Cautions: []string{cautionLift, cautionCold, cautionSaw}, Sets: []string{"number of boxes"}, apply: addBox,
 		},
 		{
-			Key: "follower", Name: "Follower board", Does: "Shuts the bees off from part of every body, so that they warm fewer combs.",
+			Key: "follower", Name: "Follower board", Does: "Shuts the bees off from part of every body, so that they warm fewer combs. A board that is there is moved.",
 			Params: []Param{
 				{Key: "frames", Meaning: "frames left on the bees' side", Type: Count, Low: 1, High: 40, Must: true},
 				{Key: "layer", Meaning: "the board", Type: Layer, Low: 0.003, High: 0.1, Default: "softwood 19 mm"},
@@ -394,9 +394,13 @@ func takeBox(b *bench) error {
 		*c = 0
 	}
 	b.effect.Hours = 0.75
-	b.did("Took off the %s box %s.", b.word("from"), name)
+	what := b.word("from") + " box"
+	if name != "" && name != "box" {
+		what += " (" + name + ")"
+	}
+	b.did("Took off the %s.", what)
 	if len(gone) > 0 {
-		b.did("Took off the %s box %s, and with it %s.", b.word("from"), name, strings.Join(gone, ", "))
+		b.did("Took off the %s, and with it %s.", what, strings.Join(gone, ", "))
 	}
 	return nil
 }
@@ -451,7 +455,19 @@ func follower(b *bench) error {
 	h := &b.plan.Hive
 	n := int(b.number("frames"))
 	if len(h.Followers) > 0 {
-		return b.notHere("there is a follower board already")
+		moved := 0
+		for i := range h.Followers {
+			if f := &h.Followers[i]; f.Frames != n && n < h.Bodies[f.Body].Frames.Count {
+				f.Frames = n
+				moved++
+			}
+		}
+		if moved == 0 {
+			return b.notHere("the follower board stands there already, or the body has no more than %d frames", n)
+		}
+		b.effect.Hours = 0.25 * float64(moved)
+		b.did("Follower board moved behind frame %d.", n)
+		return nil
 	}
 	boards := 0
 	for i := range h.Bodies {
@@ -672,7 +688,7 @@ func lid(b *bench) error {
 		return err
 	}
 	h := &b.plan.Hive
-	place := b.word("place")
+	place, closed := b.word("place"), false
 	vented := h.Lid.Vents > 0 && h.TopBoard != nil
 	if place == "" {
 		place = "lid"
@@ -686,7 +702,7 @@ func lid(b *bench) error {
 		}
 		h.TopBoard.Layers = append([]hive.Layer{l}, h.TopBoard.Layers...)
 		if h.TopBoard.Hole > 0 {
-			h.TopBoard.Hole, h.TopBoard.HoleEvents = 0, nil
+			h.TopBoard.Hole, h.TopBoard.HoleEvents, closed = 0, nil, true
 			b.part("plug", 1)
 		}
 	} else {
@@ -716,7 +732,13 @@ func lid(b *bench) error {
 	b.effect.Hours = 0.75
 	where := "below the roof"
 	if place == "board" {
-		where = "on the top board, its hole closed"
+		where = "on the top board"
+		if closed {
+			where += ", its hole closed"
+		}
+		if space := h.Lid.Space; l.Thickness > space {
+			b.warn(fmt.Sprintf("The space above the top board is %s high: raise the lid on a rim of %s.", b.show(space, quantity.Length), b.show(l.Thickness-space, quantity.Length)))
+		}
 	}
 	b.did("%s %s.", sentence(l, b.show), where)
 	return nil
@@ -1046,8 +1068,7 @@ func feed(b *bench) error {
 		return b.refuse("the combs hold %s beside the bees, and there are %s already", b.show(most, quantity.Mass), b.show(c.Honey, quantity.Mass))
 	}
 	// Before the day that honey was weighed for, it simply is more on that day.
-	south := b.site.Weather != nil && b.site.Weather.Latitude < 0
-	if !c.Date.IsZero() && !after(day, c.Date, latitude(south)) {
+	if !c.Date.IsZero() && !after(day, c.Date, south(b.plan, b.site)) {
 		c.Honey += stores
 		b.did("%s of stores fed as %s by %s: so much more honey on %s.", b.show(stores, quantity.Mass), kind, day, c.Date)
 	} else {

@@ -433,23 +433,41 @@ type Offer struct {
 	Not    error  // a *NotHere or *Refused
 }
 
-// Offers applies every choice of the catalogue to the plan, in order; moves are to
-// the yards of the site.
+// Offers applies every choice of the catalogue to the plan, in order. Moves are to
+// the yards of the site, boxes those of the hive's type, and days those of its half
+// of the globe.
 func Offers(p hive.Plan, site Site) ([]Offer, error) {
 	var out []Offer
 	for _, k := range Catalogue() {
 		choices := k.Choices
-		if k.Key == "move" {
+		switch k.Key {
+		case "move":
 			choices = nil
 			for name := range site.Yards {
 				choices = append(choices, "move="+name)
 			}
 			slices.Sort(choices)
+		case "add box":
+			own, err := boxesOf(p.Hive.Type)
+			if err != nil {
+				return nil, err
+			}
+			if len(own) > 0 {
+				choices = own
+			}
 		}
 		for _, text := range choices {
 			c, err := Parse(text)
 			if err != nil {
 				return nil, fmt.Errorf("catalogue: %w", err)
+			}
+			if south(p, site) {
+				for key, v := range c.Values {
+					if !v.Day.IsZero() {
+						v.Day = halfYearOn(v.Day)
+						c.Values[key] = v
+					}
+				}
 			}
 			r, err := c.Apply(p, site)
 			var not *NotHere
@@ -461,4 +479,23 @@ func Offers(p hive.Plan, site Site) ([]Offer, error) {
 		}
 	}
 	return out, nil
+}
+
+// boxesOf are the choices of boxes of a type of stacked hive.
+func boxesOf(typ string) (choices []string, err error) {
+	types, err := hive.Types()
+	if err != nil {
+		return nil, err
+	}
+	for _, t := range types {
+		if t.Name != typ {
+			continue
+		}
+		for _, b := range t.Boxes {
+			if b.Most == 0 { // long hives have one box
+				choices = append(choices, "add box="+b.Name)
+			}
+		}
+	}
+	return choices, nil
 }

@@ -281,7 +281,7 @@ func TestReasons(t *testing.T) {
 		{low, "take box", false, "there are 30 kg of honey"},
 		{long, "take box", false, "one box"},
 		{long, "add box=20 frames", false, "a long hive has one box"},
-		{long, "follower=8 frames", false, "there is a follower board already"},
+		{long, "follower=10 frames", false, "stands there already"},
 		{warre, "quilt=wood shavings 100 mm", false, "a quilt already"},
 		{warre, "board hole=closed", false, "no hole"},
 		{low, "add box=jambo", true, "not one of type"},
@@ -303,6 +303,57 @@ func TestReasons(t *testing.T) {
 		if tt.refused && !errors.As(err, &refused) || !tt.refused && !errors.As(err, &not) || !strings.Contains(err.Error(), tt.want) {
 			t.Errorf("%s: %v, want %q", tt.text, err, tt.want)
 		}
+	}
+}
+
+// TestSouth: on the southern half of the globe winter is half a year later, in the
+// catalogue and in what is left out.
+func TestSouth(t *testing.T) {
+	p := plan(t, "two-deep-low-entrance.yaml")
+	p.Site.Latitude = -43.5
+	r, err := set(t, "wrap=building paper 0.8 mm").Apply(p, Site{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := r.Plan.Hive.Wraps[0]
+	if w.On != (hive.Day{Month: time.May, Day: 1}) || w.Off != (hive.Day{Month: time.October, Day: 1}) {
+		t.Errorf("a winter wrap is on from %s to %s", w.On, w.Off)
+	}
+	offers, err := Offers(p, Site{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, o := range offers {
+		if o.Change.Kind == "shade" && o.Change.String() != "shade=50 %, on 1 Dec, off 1 Mar" {
+			t.Errorf("shade is offered as %s", o.Change)
+		}
+	}
+	for d, want := range map[hive.Day]hive.Day{{Month: 8, Day: 31}: {Month: 2, Day: 28}, {Month: 1, Day: 31}: {Month: 7, Day: 31}, {Month: 10, Day: 15}: {Month: 4, Day: 15}} {
+		if got := halfYearOn(d); got != want {
+			t.Errorf("half a year on from %s is %s, want %s", d, got, want)
+		}
+	}
+}
+
+// TestOffersFitTheType: boxes that are offered are those of the hive's own type, and
+// the follower board of a long hive is moved.
+func TestOffersFitTheType(t *testing.T) {
+	offers, err := Offers(plan(t, "national-mesh-floor.yaml"), Site{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	boxes := 0
+	for _, o := range offers {
+		if o.Change.Kind == "add box" && o.Not == nil {
+			boxes++
+		}
+	}
+	if boxes != 3 {
+		t.Errorf("%d boxes of a British National are offered, want brood, super and 14x12", boxes)
+	}
+	r, err := set(t, "follower=6 frames").Apply(plan(t, "long-hive.yaml"), Site{})
+	if err != nil || len(r.Plan.Hive.Followers) != 1 || r.Plan.Hive.Followers[0].Frames != 6 {
+		t.Errorf("the board of the long hive: %+v, %v", r.Plan.Hive.Followers, err)
 	}
 }
 

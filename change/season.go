@@ -16,18 +16,11 @@ func dayOf(begin, n int) time.Time {
 	return time.Date(2001, time.Month(begin+month), n-31*month, 0, 0, 0, 0, time.UTC)
 }
 
-func latitude(south bool) float64 {
-	if south {
-		return -1
-	}
-	return 1
-}
-
 // after reports whether day a comes after b in the beekeeper's year, which begins
 // at midsummer: July in the north, January in the south.
-func after(a, b hive.Day, latitude float64) bool {
+func after(a, b hive.Day, south bool) bool {
 	begin := time.July
-	if latitude < 0 {
+	if south {
 		begin = time.January
 	}
 	place := func(d hive.Day) int { return (int(d.Month)-int(begin)+12)%12*31 + d.Day }
@@ -57,4 +50,25 @@ func weekFrom(w *climate.Series, d hive.Day) (mean float64, ok bool) {
 		return 0, false
 	}
 	return sum / float64(n), true
+}
+
+// south reports whether the hive stands on the southern half of the globe, where
+// the days of the catalogue are half a year later.
+func south(p hive.Plan, site Site) bool {
+	switch {
+	case site.Weather != nil:
+		return site.Weather.Latitude < 0
+	case p.Site.HasPlace:
+		return p.Site.Latitude < 0
+	}
+	return false
+}
+
+// halfYearOn is the day six months later, at most the 28th of February.
+func halfYearOn(d hive.Day) hive.Day {
+	d.Month = (d.Month+5)%12 + 1
+	for !d.Valid() && d.Day > 28 {
+		d.Day--
+	}
+	return d
 }

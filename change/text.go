@@ -321,7 +321,7 @@ func (c Change) String() string {
 		}
 		s := p.text(v)
 		// Bare only where it reads back as the same.
-		if _, _, looksNamed := kind.named(s); i > 0 || looksNamed {
+		if _, _, looksNamed := kind.named(s); i > 0 || looksNamed || p.Type == Day {
 			s = p.Key + " " + s
 		}
 		items = append(items, s)

@@ -399,3 +399,32 @@ func TestMigrationsAreInOrder(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// TestALifeIsFoundByIndex holds the queries that every write makes against the
+// indexes: without them each record would read all others of its hive.
+func TestALifeIsFoundByIndex(t *testing.T) {
+	s := open(t, Options{})
+	for query, index := range map[string]string{
+		"SELECT DISTINCT colony FROM record WHERE kind = 'moved' AND hive = 'x' AND deleted = 0 AND instant <= 0": "record_hive_kind",
+		"SELECT id FROM record WHERE colony = 'x' AND deleted = 0 AND id <> 'y' AND kind IN " + lifeKinds:         "record_colony_kind",
+		"SELECT id FROM record WHERE deleted = 0 AND hive = 'x' ORDER BY instant DESC, id DESC LIMIT 100":         "record_hive",
+	} {
+		rows, err := s.read.Query("EXPLAIN QUERY PLAN " + query)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var plan []string
+		for rows.Next() {
+			var id, parent, unused int
+			var detail string
+			if err := rows.Scan(&id, &parent, &unused, &detail); err != nil {
+				t.Fatal(err)
+			}
+			plan = append(plan, detail)
+		}
+		rows.Close()
+		if text := strings.Join(plan, "\n"); !strings.Contains(text, "USING INDEX "+index+" ") {
+			t.Errorf("%s\nis found so:\n%s\nwanted by %s", query, text, index)
+		}
+	}
+}

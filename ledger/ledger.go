@@ -166,25 +166,28 @@ type Warmth struct {
 //
 // within the closure.
 type Water struct {
-	Produced      float64   `json:"produced_kg"`      // vapour given off by bees, nectar and spread water
-	FromHoney     float64   `json:"from_honey_kg"`    // of that, set free by honey eaten for heat
-	FromNectar    float64   `json:"from_nectar_kg"`   // of that, dried off nectar
-	Spread        float64   `json:"spread_kg"`        // of that, carried in and spread to cool the nest
-	Drunk         float64   `json:"drunk_kg"`         // of that, taken by bees from wet faces
-	HeldByBees    float64   `json:"held_by_bees_kg"`  // never given off, leaves with cleansing flights
-	Vented        float64   `json:"vented_kg"`        // left with air, less what came in with it
-	Stored        float64   `json:"stored_kg"`        // on faces and in the air at the end, beyond the start
-	Drained       float64   `json:"drained_kg"`       // ran out as liquid
-	InStores      float64   `json:"in_stores_kg"`     // more in open honey and pollen at the end
-	InShell       float64   `json:"in_shell_kg"`      // more in walls, boards and lid at the end
-	ThroughShell  float64   `json:"through_shell_kg"` // left through them to outdoors
-	Rain          float64   `json:"rain_soaked_kg"`   // that unpainted outer faces drew in
-	Condensed     Surfaces  `json:"condensed_kg"`     // each time it settled, before any of it dried
-	RanDown       float64   `json:"ran_down_kg"`      // from walls and combs to the floor
-	Lying         Surfaces  `json:"lying_kg"`         // at the end
-	LyingTotal    float64   `json:"lying_total_kg"`   // their sum
-	LyingMost     Surfaces  `json:"lying_most_kg"`    // most at the end of an hour, each at its own
-	OverheadHours float64   `json:"overhead_hours"`   // with more than OverheadLeast above the cluster
+	Produced      float64   `json:"produced_kg"`          // vapour given off by bees, nectar and spread water
+	FromHoney     float64   `json:"from_honey_kg"`        // of that, set free by honey eaten for heat
+	FromNectar    float64   `json:"from_nectar_kg"`       // of that, dried off nectar
+	Spread        float64   `json:"spread_kg"`            // of that, carried in and spread to cool the nest
+	Drunk         float64   `json:"drunk_kg"`             // of that, taken by bees from wet faces
+	HeldByBees    float64   `json:"held_by_bees_kg"`      // never given off, leaves with cleansing flights
+	Vented        float64   `json:"vented_kg"`            // left with air, less what came in with it
+	Stored        float64   `json:"stored_kg"`            // on faces and in the air at the end, beyond the start
+	Drained       float64   `json:"drained_kg"`           // ran out as liquid
+	InsideMost    float64   `json:"inside_shell_most_kg"` // most free water and ice inside walls, boards, lid and floor
+	InsideMostAt  time.Time `json:"inside_shell_most_at,omitzero"`
+	InsideFirst   time.Time `json:"inside_shell_first_at,omitzero"` // first hour with more than 1 g of it
+	InStores      float64   `json:"in_stores_kg"`                   // more in open honey and pollen at the end
+	InShell       float64   `json:"in_shell_kg"`                    // more in walls, boards and lid at the end
+	ThroughShell  float64   `json:"through_shell_kg"`               // left through them to outdoors
+	Rain          float64   `json:"rain_soaked_kg"`                 // that unpainted outer faces drew in
+	Condensed     Surfaces  `json:"condensed_kg"`                   // each time it settled, before any of it dried
+	RanDown       float64   `json:"ran_down_kg"`                    // from walls and combs to the floor
+	Lying         Surfaces  `json:"lying_kg"`                       // at the end
+	LyingTotal    float64   `json:"lying_total_kg"`                 // their sum
+	LyingMost     Surfaces  `json:"lying_most_kg"`                  // most at the end of an hour, each at its own
+	OverheadHours float64   `json:"overhead_hours"`                 // with more than OverheadLeast above the cluster
 	OverheadMost  float64   `json:"overhead_most_kg"`
 	OverheadAt    time.Time `json:"overhead_most_at,omitzero"`
 	OverheadFirst time.Time `json:"overhead_first_at,omitzero"` // first hour with overhead water
@@ -545,6 +548,16 @@ func (r *record) moisture(l *Ledger) {
 		}
 	}
 	w.InStores = t.StoresTook
+	inside := r.get("water.inside_shell")
+	if v, i := most(1, inside); v > OverheadLeast {
+		w.InsideMost, w.InsideMostAt = v, r.Time(i)
+		for h, kg := range inside {
+			if kg > OverheadLeast {
+				w.InsideFirst = r.Time(h)
+				break
+			}
+		}
+	}
 	w.First, w.FirstOver = firstWet(r.Wet, false), firstWet(r.Wet, true)
 }
 

@@ -66,6 +66,7 @@ func sample() *season.Trace {
 		{At: tr.Time(20), FaceAir: season.FaceAir{Face: "left wall", Height: 0.1, Temp: 2, DewPoint: 3}, Others: []season.FaceAir{dry}},
 		{At: tr.Time(30), FaceAir: season.FaceAir{Face: "lid over the cluster", Height: 0.5, Temp: 1, DewPoint: 1.5, Over: true}, Others: []season.FaceAir{{Face: "floor", Temp: 0, DewPoint: -2}}},
 	}
+	add("water.inside_shell", func(h int, _ time.Time) float64 { return pick(h == 77, 0.03, pick(h > 70, 0.02, 0.0005)) })
 	add("water.overhead", func(h int, _ time.Time) float64 { return pick(h == 30, 0.004, pick(h > 30 && h < 34, 0.002, 0.001)) })
 	heat := 8.*240*3600 + 4*168*3600 + 18*3600 // J: 8 W, 4 W more in the cold week, 18 W more in one cold hour
 	tr.Totals = season.Totals{
@@ -547,6 +548,9 @@ func TestWaterTold(t *testing.T) {
 	}
 	if f := l.Water.FirstOver; f == nil || !f.At.Equal(tr.Time(30)) || f.Others[0].Face != "floor" {
 		t.Errorf("first wet face overhead %+v", f)
+	}
+	if w := l.Water; w.InsideMost != 0.03 || !w.InsideMostAt.Equal(tr.Time(77)) || !w.InsideFirst.Equal(tr.Time(71)) {
+		t.Errorf("inside the shell %g kg at %v, from %v", w.InsideMost, w.InsideMostAt, w.InsideFirst)
 	}
 	if !l.Water.OverheadFirst.Equal(tr.Time(30)) || !l.Water.OverheadLast.Equal(tr.Time(33)) {
 		t.Errorf("overhead from %v to %v", l.Water.OverheadFirst, l.Water.OverheadLast)

@@ -327,6 +327,17 @@ func Lines() []Line {
 			value: number(func(l *Ledger) float64 { return l.Water.Stored }), reading: readWaterStored},
 		Line{Key: "water.drained_kg", Unit: "kg", Section: Wetness, Label: "ran out", Meaning: "left the hive as liquid",
 			value: number(func(l *Ledger) float64 { return l.Water.Drained }), reading: readDrained},
+		Line{Key: "water.inside_shell_most_kg", Unit: "kg", Section: Wetness, Label: "most condensed inside walls and lid", Meaning: "most free water and ice inside walls, boards, lid and floor, between their faces",
+			shown: wet(func(w *Water) float64 { return w.InsideMost }),
+			value: number(func(l *Ledger) float64 { return l.Water.InsideMost }), at: func(l *Ledger) time.Time { return l.Water.InsideMostAt },
+			reading: func(l *Ledger, s voice) string {
+				if l.Water.InsideFirst.IsZero() {
+					return "No water condensed inside walls and lid."
+				}
+				return fmt.Sprintf("Inside walls and lid, between their faces, water condensed from %s on, at most %s, on %s.", dateIn(l.Water.InsideFirst), s.kg(l.Water.InsideMost), dateIn(l.Water.InsideMostAt))
+			}, told: true},
+		Line{Key: "water.inside_shell_most_at", Unit: "time", Meaning: "beginning of that hour"},
+		Line{Key: "water.inside_shell_first_at", Unit: "time", Meaning: "first hour with more than 1 g of it; absent when there never was"},
 		Line{Key: "water.in_stores_kg", Unit: "kg", Section: Wetness, Label: "taken up by open honey and pollen", Meaning: "more in open honey and pollen at the end than at the start", shown: wet(func(w *Water) float64 { return w.InStores }),
 			value: number(func(l *Ledger) float64 { return l.Water.InStores }), reading: func(l *Ledger, s voice) string {
 				if l.Water.InStores < 0 {

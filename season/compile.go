@@ -78,6 +78,7 @@ type surface struct {
 	chain   *wall.Chain
 	moist   *wall.MoistChain
 	offset  int     // first temperature of the chain in the state
+	drinks  bool    // draws in water that lies on it
 	wetAt   int     // first water content of the moist chain in the state
 	gap     float64 // free distance to what it faces [m]
 	kind    filmKind
@@ -522,7 +523,18 @@ func moists(sheets []sheet) []wall.Moist {
 const (
 	woodUptake = 0.0017 // [kg/(m²·√s)]
 	woodSolid  = 1530.0 // [kg/m³]
+	// Cloth, straw, shavings and the like draw in all that hangs on them within the
+	// hour; an estimate. Hive wood does not, though bare wood could: bees varnish it,
+	// and water pearls off wax and propolis (common practice, no source).
+	clothUptake = 0.05 // [kg/(m²·√s)]
 )
+
+// fibrous reports whether a layer draws in water that lies on it: light stuff of
+// plants, wool or paper, open to air (cork and felt are not).
+func fibrous(l hive.Layer) bool {
+	m := &l.Material
+	return l.Resistance == 0 && m.Sorption > 0 && m.Density <= 300 && m.MuDry < 10
+}
 
 // paintFilm is the resistance of a coat of paint to vapour: between emulsion,
 // 0.1 m, and gloss, 3 m of still air (EN ISO 10456, from memory). It lets no rain
@@ -568,7 +580,10 @@ func (c *compiler) moistOf(l hive.Layer) wall.Moist {
 	}
 	w.Sorption = c.wood.Times(m.Density * m.Sorption)
 	w.Free = max(100, 0.9*1000*(1-m.Density/woodSolid))
-	if m.Density > 300 {
+	switch {
+	case fibrous(l):
+		w.LiquidUptake = clothUptake
+	case m.Density > 300:
 		w.LiquidUptake = woodUptake
 	}
 	return w
@@ -649,6 +664,7 @@ func (c *compiler) addSurface(s surface, shell []hive.Layer, layers []sheet) err
 	if s.moist, err = wall.NewSkinnedMoistChain(ch, heat, damp, skin); err != nil {
 		return fmt.Errorf("season: %s: %w", s.name, err)
 	}
+	s.drinks = len(shell) > 0 && fibrous(shell[len(shell)-1]) && c.hive.InsideCoat == 0
 	s.wetAt = c.wetStates
 	c.wetStates += s.moist.Cells()
 	s.offset = c.states

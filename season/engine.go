@@ -189,6 +189,9 @@ type state struct {
 	water   []float64 // on each near face [kg]
 	farWat  []float64 // on each far face of a board [kg]
 	combWat []float64 // on comb faces [kg]
+	ice     []float64 // frozen part of water [kg]
+	farIce  []float64 // of farWat [kg]
+	combIce []float64 // of combWat [kg]
 	honey   []float64 // in the comb of each cell [kg]
 }
 
@@ -292,7 +295,7 @@ func newEngine(b *box, ideal Ideal) *engine {
 		e.cond.Scale[i] = 1
 	}
 	e.mass, e.residual, e.swapped = make([]float64, len(b.links)), make([]float64, len(b.links)), make([]float64, len(b.links))
-	for _, s := range []*[]float64{&e.film, &e.farFilm, &e.rad, &e.farRad, &e.face, &e.farFace, &e.outer, &e.pNear, &e.pFar, &e.wetting, &e.farWet, &e.water, &e.farWat} {
+	for _, s := range []*[]float64{&e.film, &e.farFilm, &e.rad, &e.farRad, &e.face, &e.farFace, &e.outer, &e.pNear, &e.pFar, &e.wetting, &e.farWet, &e.water, &e.farWat, &e.ice, &e.farIce} {
 		*s = make([]float64, f)
 	}
 	e.law = make([]faceLaw, f)
@@ -305,7 +308,7 @@ func newEngine(b *box, ideal Ideal) *engine {
 		*s = make([]float64, n)
 	}
 	e.old.water, e.old.farWat = make([]float64, f), make([]float64, f)
-	for _, s := range []*[]float64{&e.seam, &e.store, &e.aside, &e.upward, &e.comb, &e.combNew, &e.old.combWat, &e.combWat, &e.honey, &e.combWet} {
+	for _, s := range []*[]float64{&e.seam, &e.store, &e.aside, &e.upward, &e.comb, &e.combNew, &e.old.combWat, &e.combWat, &e.combIce, &e.honey, &e.combWet} {
 		*s = make([]float64, m)
 	}
 	e.above = make([]int, m)

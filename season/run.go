@@ -377,6 +377,7 @@ func (r *run) hour(h int) error {
 	}
 	r.move(h)
 	r.rainOn(h)
+	r.absorb()
 	r.drink()
 	r.strain()
 	r.endHour(h)
@@ -488,6 +489,7 @@ func (r *run) rebuild(now time.Time) error {
 	copy(e.co2, old.co2)
 	copy(e.comb, old.comb)
 	copy(e.combWat, old.combWat)
+	copy(e.combIce, old.combIce)
 	copy(e.honey, old.honey)
 	e.larders = old.larders
 	type key struct {
@@ -512,6 +514,7 @@ func (r *run) rebuild(now time.Time) error {
 		e.near[i].debt, e.distant[i].debt = old.near[j].debt, old.distant[j].debt
 		e.face[i], e.farFace[i] = old.face[j], old.farFace[j]
 		e.water[i], e.farWat[i] = old.water[j], old.farWat[j]
+		e.ice[i], e.farIce[i] = old.ice[j], old.farIce[j]
 		e.mould[i] = old.mould[j]
 		delete(at, key{f.name, f.cell, f.far})
 	}
@@ -1227,22 +1230,23 @@ func (r *run) settleWater(dt float64) {
 		t.Latent += latentAt(e.face[i]) * came
 		book(f.part, came, &t.Settled, &t.Dried)
 		e.water[i] = max(0, e.water[i]+came)
+		r.freeze(e.water[i], &e.ice[i], came, e.face[i], e.holds(i), dt, &e.near[i])
 		if f.far >= 0 {
 			came := e.farWet[i] * dt
 			t.Latent += latentAt(e.farFace[i]) * came
 			book(f.part, came, &t.Settled, &t.Dried)
 			e.farWat[i] = max(0, e.farWat[i]+came)
+			r.freeze(e.farWat[i], &e.farIce[i], came, e.farFace[i], (e.farFilm[i]+e.farRad[i]+e.law[i].gBB)*f.area, dt, &e.distant[i])
 		}
 		switch f.part {
 		case partWall, partFollower, partRim:
-			if hold := filmHold * f.area; e.water[i] > hold && e.face[i] >= 0 {
-				t.RanDown += e.water[i] - hold
-				toFloor += e.water[i] - hold
-				e.water[i] = hold
+			if over := e.water[i] - e.ice[i] - filmHold*f.area; over > 0 {
+				t.RanDown += over
+				toFloor += over
+				e.water[i] -= over
 			}
 		case partLid, partBoard:
-			if hold := dripHold * f.area; e.water[i] > hold && e.face[i] >= 0 {
-				drop := e.water[i] - hold
+			if drop := e.water[i] - e.ice[i] - dripHold*f.area; drop > 0 {
 				if e.plan.Hive.Tilt >= dripAngle {
 					// It runs along the slope and down the wall at the low edge.
 					t.RanDown += drop
@@ -1253,7 +1257,7 @@ func (r *run) settleWater(dt float64) {
 					}
 				}
 				toFloor += drop
-				e.water[i] = hold
+				e.water[i] -= drop
 			}
 		}
 	}
@@ -1266,10 +1270,11 @@ func (r *run) settleWater(dt float64) {
 			t.Dried.Combs -= came
 		}
 		e.combWat[i] = max(0, e.combWat[i]+came)
-		if hold := filmHold * e.combs[i].faceArea; e.combWat[i] > hold && e.comb[i] >= 0 {
-			t.RanDown += e.combWat[i] - hold
-			toFloor += e.combWat[i] - hold
-			e.combWat[i] = hold
+		r.freeze(e.combWat[i], &e.combIce[i], came, e.combNew[i], e.seam[i]+e.store[i]/dt, dt, &e.onComb[i])
+		if over := e.combWat[i] - e.combIce[i] - filmHold*e.combs[i].faceArea; over > 0 {
+			t.RanDown += over
+			toFloor += over
+			e.combWat[i] -= over
 		}
 	}
 	floor := 0.0
@@ -1288,9 +1293,9 @@ func (r *run) settleWater(dt float64) {
 			continue
 		}
 		e.water[i] += toFloor * f.area / floor
-		if hold := floorHold * f.area; e.water[i] > hold && e.face[i] >= 0 {
-			r.drained(e.water[i] - hold)
-			e.water[i] = hold
+		if over := e.water[i] - e.ice[i] - floorHold*f.area; over > 0 {
+			r.drained(over)
+			e.water[i] -= over
 		}
 	}
 }

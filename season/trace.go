@@ -95,6 +95,7 @@ type Totals struct {
 	Through     float64 // of that, left through the shell to outdoors, net [kg]
 	RainSoaked  float64 // rain that unpainted outer faces drew in [kg]
 	StoresTook  float64 // vapour that open honey and pollen took from the air, net [kg]
+	DrawnIn     float64 // drawn in as water by cloth, straw and the like, part of WoodGain [kg]
 	WoodGain    float64 // more water in the shell at the end [kg]
 	ShellStart  float64 // water in the shell at the start [kg]
 	ShellEnd    float64 // and at the end [kg]

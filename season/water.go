@@ -38,13 +38,26 @@ func (r *run) rainOn(h int) {
 		offered := rain // kg/m²
 		if f.side < roofSide {
 			azimuth := r.in.Plan.Hive.FrontAzimuth + [...]float64{0, 180, -90, 90}[f.side]
-			offered = 2.0 / 9 * wind * math.Pow(rain, 8.0/9) * max(0, math.Cos((w.WindFrom-azimuth)*math.Pi/180))
+			offered = splash(f, w.Rain, r.in.Plan.Hive.StandHeight) + 2.0/9*wind*math.Pow(rain, 8.0/9)*max(0, math.Cos((w.WindFrom-azimuth)*math.Pi/180))
 		}
 		took := f.moist.Soak(3600, e.wetOf(f), true, offered) * f.area
 		r.tot.RainSoaked += took
 		r.tot.WoodGain += took
 		r.acc[r.ch.rain] += took
 	}
+}
+
+// splashHeight is how far rain splashes up from the ground, and splashShare how much
+// of it reaches a wall at the ground; less above, in proportion. Builders keep wood
+// 300 mm off the ground for it (common practice, no source); the share is an estimate.
+const (
+	splashHeight = 0.3 // [m]
+	splashShare  = 0.2 // [-]
+)
+
+// splash is the rain that bounces from the ground onto a wall. [mm = kg/m²]
+func splash(f *surface, rain, stand float64) float64 {
+	return splashShare * rain * clamp(1-(stand+f.level)/splashHeight, 0, 1)
 }
 
 // drink lets bees take water for brood from the wet faces of the hive, walls
@@ -61,7 +74,7 @@ func (r *run) drink() {
 	for _, p := range []part{partWall, partFollower, partFloor, partLid, partBoard} {
 		for i := range e.faces {
 			if f := &e.faces[i]; f.part == p && e.face[i] > 0 && r.drunk < need {
-				sip := min(e.water[i], need-r.drunk)
+				sip := min(e.water[i]-e.ice[i], need-r.drunk)
 				e.water[i] -= sip
 				r.drunk += sip
 			}

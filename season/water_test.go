@@ -177,6 +177,89 @@ func TestMouldNeedsDamp(t *testing.T) {
 	}
 }
 
+// TestFreezeAndMelt: frost that settles, melts and dries gives back what it took:
+// heat of melting goes out and comes in by the same mass, no faster than the face's
+// hold on its temperature allows.
+func TestFreezeAndMelt(t *testing.T) {
+	r := &run{tot: &Totals{}}
+	var l latentHeat
+	ice, water := 0.0, 0.01
+	r.freeze(water, &ice, 0.01, -3, 5, 600, &l) // settled as frost
+	if ice != 0.01 || l.debt != 0 {
+		t.Fatalf("frost: %g kg of ice, %g J", ice, l.debt)
+	}
+	r.freeze(water, &ice, 0, 0.5, 5, 600, &l) // could melt 5·0.5·600/334 kJ = 4.5 g
+	if melted := 0.01 - ice; math.Abs(melted-5*0.5*600/fusion) > 1e-12 || math.Abs(l.debt+melted*fusion) > 1e-9 {
+		t.Errorf("melted %g kg for %g J", melted, l.debt)
+	}
+	r.freeze(water, &ice, 0, 20, 5, 600, &l)
+	if ice != 0 || math.Abs(l.debt+0.01*fusion) > 1e-9 {
+		t.Errorf("all melted: %g kg of ice, %g J", ice, l.debt)
+	}
+	r.freeze(water, &ice, 0, -20, 50, 600, &l)
+	if ice != 0.01 || math.Abs(l.debt) > 1e-9 || math.Abs(r.tot.Latent) > 1e-9 {
+		t.Errorf("frozen again: %g kg of ice, %g J left over", ice, l.debt)
+	}
+	r.freeze(0, &ice, -0.01, -1, 5, 600, &l)
+	if ice != 0 {
+		t.Errorf("%g kg of ice on a dry face", ice)
+	}
+}
+
+// TestClothDrinks: a cloth over the frames draws in the water that hangs on it, none
+// of it lost; a board does not, nor a cloth under a varnish.
+func TestClothDrinks(t *testing.T) {
+	drawn := func(inner string, coat float64) (left, took float64) {
+		p := twoDeep(t)
+		p.Hive.InsideCoat = coat
+		p.Hive.TopBoard = &hive.TopBoard{Layers: []hive.Layer{{Material: find(t, inner), Thickness: 0.004}}}
+		r := &run{in: Input{Plan: p, Weather: spell(t, "burlington-vt", date(2026, 1, 5), 2), Biology: colony.DefaultBiology(), StepsPerHour: 2}, joints: &wall.Cache{}}
+		bio := r.in.Biology
+		r.bio, r.wetSeen = &bio, map[string]bool{}
+		if err := r.begin(); err != nil {
+			t.Fatal(err)
+		}
+		before, _ := r.e.inShell()
+		hung := 0.0
+		for i := range r.e.faces {
+			if f := &r.e.faces[i]; f.part == partBoard {
+				r.e.water[i] = 0.02 * f.area
+				hung += r.e.water[i]
+			}
+		}
+		r.absorb()
+		for i := range r.e.faces {
+			left += r.e.water[i]
+		}
+		after, _ := r.e.inShell()
+		if math.Abs(hung-left-(after-before)) > 1e-9 || math.Abs(r.tot.DrawnIn-(hung-left)) > 1e-12 {
+			t.Errorf("%s: of %g kg %g are left and %g in the shell", inner, hung, left, after-before)
+		}
+		return left, hung - left
+	}
+	if left, took := drawn("burlap", 0); took <= 0 || left > 1e-12 {
+		t.Errorf("cloth draws in %.4f kg and leaves %.4f kg", took, left)
+	}
+	if _, took := drawn("plywood", 0); took != 0 {
+		t.Errorf("a board draws in %.4f kg", took)
+	}
+	if _, took := drawn("burlap", 1); took != 0 {
+		t.Errorf("a varnished cloth draws in %.4f kg", took)
+	}
+}
+
+// TestSplash: a wall a step above the ground gets wet from below, one on a stand of
+// 300 mm does not.
+func TestSplash(t *testing.T) {
+	low := &surface{level: 0.05}
+	if s := splash(low, 6, 0); math.Abs(s-splashShare*6*(1-0.05/0.3)) > 1e-12 {
+		t.Errorf("splash %g mm", s)
+	}
+	if s := splash(low, 6, 0.3); s != 0 {
+		t.Errorf("splash %g mm on a stand of 300 mm", s)
+	}
+}
+
 // TestOpenHoneyFollowsTheAir: what stands open in still cells comes to the published
 // balance of honey with air, with a time constant of days, and the honey's own
 // humidity is that of the table.

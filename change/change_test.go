@@ -230,6 +230,10 @@ func TestWhatChangesDo(t *testing.T) {
 		}
 	}
 
+	if w := walls.Hive.Bodies[0].Walls[hive.Back]; w[0].Material.Name != "plywood" || w[1].Material.Name != "XPS" || w[2].Material.Name != "softwood" {
+		t.Errorf("from outside the wall is %v", w)
+	}
+
 	vent := apply(low, "top vent=20 mm, on 15 Apr, off 1 Nov")
 	o := vent.Hive.Openings[len(vent.Hive.Openings)-1]
 	if w := o.WidthOn(time.Date(2026, 1, 10, 0, 0, 0, 0, time.UTC)); w != 0 {

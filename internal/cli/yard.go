@@ -894,7 +894,7 @@ func (y *yardFile) exportCommand() *cobra.Command {
 		Short: "Write the notebook as JSON or CSV",
 		Long: `Write the whole notebook as JSON, with every version of every thing, to FILE or standard output; or with --csv a CSV file for each kind of thing into a folder; or with --table one such table.
 
-Readings of loggers and scales are not in these files: they have commands of their own, and are in every backup.`,
+Readings of loggers and scales are in the JSON, and in every backup, but in none of these tables.`,
 		Example: "  hackle yard export notebook.json\n  hackle yard export --csv notebook\n  hackle yard export --table weight weights.csv",
 		Args:    cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {

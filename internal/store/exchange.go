@@ -1,6 +1,7 @@
 package store
 
 import (
+	"bufio"
 	"bytes"
 	"context"
 	"database/sql"
@@ -9,9 +10,13 @@ import (
 	"fmt"
 	"io"
 	"maps"
+	"math"
 	"slices"
+	"strconv"
+	"strings"
 	"time"
 
+	"hackle/logger"
 	"hackle/yard"
 )
 
@@ -174,9 +179,24 @@ type Export struct {
 	Exported time.Time                  `json:"exported"`
 	Settings map[string]json.RawMessage `json:"settings"`
 	yard.Notebook
-	History []HistoryEntry  `json:"history"`
-	Weather []ExportWeather `json:"weather"`
+	History    []HistoryEntry    `json:"history"`
+	Weather    []ExportWeather   `json:"weather"`
+	LoggerMaps map[string]string `json:"logger_maps"` // column maps of loggers' files, by name
+	Sensors    []ExportSensor    `json:"sensors,omitempty"`
 }
+
+// ExportSensor is a sensor with its readings in an export.
+type ExportSensor struct {
+	Name     string          `json:"name"`
+	Quantity string          `json:"quantity"`
+	Unit     string          `json:"unit"` // of the readings
+	Note     string          `json:"note"`
+	Places   []Placement     `json:"places"`
+	Readings []ExportReading `json:"readings"`
+}
+
+// ExportReading is a reading: its Unix time [s] and its value.
+type ExportReading [2]float64
 
 // HistoryEntry is one version of one thing.
 type HistoryEntry struct {
@@ -231,10 +251,131 @@ func (s *Store) Export(ctx context.Context, w io.Writer) error {
 		}
 		e.Weather = append(e.Weather, ew)
 	}
-	enc := json.NewEncoder(w)
+	if e.LoggerMaps, err = loggerMaps(ctx, tx); err != nil {
+		return s.fail(doing, err)
+	}
+	sensors, err := s.Sensors(ctx)
+	if err != nil {
+		return err
+	}
+	if err := s.writeExport(ctx, w, &e, sensors); err != nil {
+		return fmt.Errorf("%s: %s: %w", s.path, doing, err)
+	}
+	return nil
+}
+
+// writeExport writes the export with the readings of one sensor after the other, so
+// that many years of them need not be held at once.
+func (s *Store) writeExport(ctx context.Context, w io.Writer, e *Export, sensors []Sensor) error {
+	var head bytes.Buffer
+	enc := json.NewEncoder(&head)
 	enc.SetEscapeHTML(false)
 	if err := enc.Encode(e); err != nil {
-		return fmt.Errorf("%s: %s: %w", s.path, doing, err)
+		return err
+	}
+	out := bufio.NewWriterSize(w, 1<<16)
+	out.Write(bytes.TrimSuffix(head.Bytes(), []byte("}\n"))) // a fault of w comes with Flush
+	out.WriteString(`,"sensors":[`)
+	for i, v := range sensors {
+		one, err := json.Marshal(ExportSensor{v.Name, v.Measures, v.Unit, v.Note, v.Places, []ExportReading{}})
+		if err != nil {
+			return err
+		}
+		if i > 0 {
+			out.WriteByte(',')
+		}
+		out.Write(bytes.TrimSuffix(one, []byte("]}")))
+		readings, err := s.Readings(ctx, v.ID, v.First, v.Last+1)
+		if err != nil {
+			return err
+		}
+		for j, r := range readings {
+			if j > 0 {
+				out.WriteByte(',')
+			}
+			out.WriteString("[" + strconv.FormatInt(r.At, 10) + "," + strconv.FormatFloat(r.Value, 'g', -1, 64) + "]")
+		}
+		out.WriteString("]}")
+	}
+	out.WriteString("]}\n")
+	return out.Flush()
+}
+
+func loggerMaps(ctx context.Context, db querier) (map[string]string, error) {
+	rows, err := db.QueryContext(ctx, "SELECT name, text FROM logger_map")
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	all := map[string]string{}
+	for rows.Next() {
+		var name, text string
+		if err := rows.Scan(&name, &text); err != nil {
+			return nil, err
+		}
+		all[name] = text
+	}
+	return all, rows.Err()
+}
+
+// importSensors takes in sensors with their readings and places. What is here
+// already stays: readings by instant, places by their time, maps by their name.
+func (s *Store) importSensors(ctx context.Context, tx *sql.Tx, e *Export) error {
+	packer, err := logger.NewPacker()
+	if err != nil {
+		return err
+	}
+	in := &intake{ctx: ctx, s: s, tx: tx, packer: packer, ids: map[string]int{}, result: &Imported{}}
+	for _, v := range e.Sensors {
+		bad := func(field, found, wanted string) error {
+			return &yard.Faults{Of: "sensor " + v.Name, List: []yard.Fault{{Field: field, Found: found, Wanted: wanted}}}
+		}
+		q, err := logger.ParseQuantity(v.Quantity)
+		if err != nil {
+			return bad("quantity", v.Quantity, "a quantity that is measured")
+		}
+		if v.Unit != q.Unit() {
+			return bad("unit", v.Unit, q.Unit())
+		}
+		n, err := in.Sensor(v.Name, q)
+		if err != nil {
+			return err
+		}
+		last := math.Inf(-1)
+		for _, r := range v.Readings {
+			if r[0] <= last || r[0] != math.Trunc(r[0]) || r[0] < earliest || r[0] > latest {
+				return bad("readings", fmt.Sprint(r[0]), "whole seconds of the years 1900 to 2200, each after the one before")
+			}
+			last = r[0]
+			if err := in.Add(n, logger.Reading{At: int64(r[0]), Value: r[1]}); err != nil {
+				return err
+			}
+		}
+		if err := in.flush(); err != nil {
+			return err
+		}
+		for _, p := range v.Places {
+			if err := p.Check(); err != nil {
+				return bad("places", err.Error(), "a place that can be")
+			}
+			if _, err := tx.ExecContext(ctx, `INSERT INTO placement (sensor, since, hive, place, height_m, "column", note) VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT (sensor, since) DO NOTHING`,
+				in.sensors[n].id, p.Since, ref(p.Hive), p.Place, p.Height, p.Column, p.Note); err != nil {
+				return err
+			}
+		}
+		if v.Note != "" {
+			if _, err := tx.ExecContext(ctx, "UPDATE sensor SET note = ? WHERE id = ? AND note = ''", v.Note, in.sensors[n].id); err != nil {
+				return err
+			}
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(e.LoggerMaps)) {
+		if _, err := logger.ParseMap([]byte(e.LoggerMaps[name])); err != nil || strings.TrimSpace(name) == "" || len(name) > 100 {
+			return &yard.Faults{Of: "column map", List: []yard.Fault{{Field: "logger_maps", Found: name, Wanted: "a name and a map that reads", Hint: fmt.Sprint(err)}}}
+		}
+		if _, err := tx.ExecContext(ctx, "INSERT INTO logger_map (name, text, changed) VALUES (?, ?, ?) ON CONFLICT (name) DO NOTHING", name, e.LoggerMaps[name], timeText(s.stamp())); err != nil {
+			return err
+		}
 	}
 	return nil
 }
@@ -328,6 +469,9 @@ func (s *Store) importIn(ctx context.Context, tx *sql.Tx, e *Export, m *Merged) 
 		if _, err := tx.ExecContext(ctx, "INSERT INTO setting (name, value) VALUES (?, ?) ON CONFLICT (name) DO NOTHING", name, string(e.Settings[name])); err != nil {
 			return err
 		}
+	}
+	if err := s.importSensors(ctx, tx, e); err != nil {
+		return err
 	}
 	if err := danglers(ctx, tx); err != nil {
 		return &Error{Problem: Refused, File: s.path, Doing: "importing", Err: err}

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"math"
 	"slices"
+	"sort"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -87,18 +88,12 @@ func Quantile(sorted []float64, p, level float64) Estimate {
 	below := distuv.Binomial{N: float64(n), P: p}
 	tail := (1 - level) / 2
 	// The largest l with P(at most l-1 below) <= tail, the smallest u with
-	// P(u or more below) <= tail.
-	l := 0
-	for l < n && below.CDF(float64(l)) <= tail {
-		l++
-	}
+	// P(u or more below) <= tail: both tails fall or rise with the rank.
+	l := sort.Search(n, func(l int) bool { return below.CDF(float64(l)) > tail })
 	if l >= 1 {
 		e.Low = sorted[l-1]
 	}
-	u := n + 1
-	for u > 1 && 1-below.CDF(float64(u-2)) <= tail {
-		u--
-	}
+	u := 1 + sort.Search(n, func(k int) bool { return 1-below.CDF(float64(k)) <= tail })
 	if u <= n {
 		e.High = sorted[u-1]
 	}

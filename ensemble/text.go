@@ -156,9 +156,9 @@ func (m *Matters) text(b *strings.Builder, r *Range, system quantity.System) {
 		}
 		b.WriteString(ledger.Wrap(fmt.Sprintf("%.0f %% of what makes the stores uncertain: %s (%s).", 100*v.Share, v.Measure, strings.Join(v.Inputs, ", ")), "  ", ledger.Width))
 	}
-	for _, t := range m.Targets {
+	for i, t := range m.Targets {
 		form := t.form(system)
-		if len(t.Inputs) == 0 || t.Inputs[0].Swing.Value == 0 {
+		if len(t.Inputs) == 0 || t.Inputs[0].Swing.Value < t.least() {
 			continue
 		}
 		fmt.Fprintf(b, "\n  %s moves, either way, by\n", strings.ToUpper(t.Label[:1])+t.Label[1:])
@@ -166,19 +166,31 @@ func (m *Matters) text(b *strings.Builder, r *Range, system quantity.System) {
 			if k == 6 || in.Swing.Value < t.Inputs[0].Swing.Value/20 {
 				break
 			}
-			b.WriteString(ledger.Wrap(fmt.Sprintf("%s (%s): %s: %s", form(in.Swing.Value), r.bounds(in.Swing, form), in.Name, meaning[in.Name]), "    ", ledger.Width))
+			fmt.Fprintf(b, "%s  %s\n", left(form(in.Swing.Value), 13), strings.TrimRight(pad(meaning[in.Name], 64), " "))
 		}
-		if len(t.Shares) > 0 {
-			b.WriteString("    Share of its variance, alone / with interactions:\n")
-			for _, s := range t.Shares {
-				fmt.Fprintf(b, "      %s%s (%s)  %s (%s)\n", pad(s.Name, 26), left(share(s.First.Value), 5), r.bounds(s.First, share), left(share(s.Total.Value), 5), r.bounds(s.Total, share))
-			}
+		if i > 0 || len(t.Shares) == 0 {
+			continue // the shares are of the inputs that lead for the stores
+		}
+		b.WriteString("\n  Share of its variance, alone and with all interactions, of 1\n")
+		for _, s := range t.Shares {
+			fmt.Fprintf(b, "    %s%s %s %s %s\n", pad(s.Name, 24), left(share(s.First.Value), 6), pad("("+r.bounds(s.First, share)+")", 17), left(share(s.Total.Value), 6), "("+r.bounds(s.Total, share)+")")
 		}
 	}
+	b.WriteString("\n")
 	b.WriteString(ledger.Wrap(fmt.Sprintf("From %d runs. A move goes from the lowest tenth of an input's range to the highest.", m.Runs), "  ", ledger.Width))
 }
 
-func share(v float64) string { return fmt.Sprintf("%.2f", v) }
+// share writes a part of the variance; few rows estimate parts below 0 and above 1,
+// which stand in the JSON as they are.
+func share(v float64) string { return fmt.Sprintf("%.2f", math.Max(0, math.Min(1, v))) }
+
+// least is the move of a target from which on it is worth telling.
+func (t TargetMatters) least() float64 {
+	if t.Unit == "kg" {
+		return 0.001 // a few drops
+	}
+	return 0.02
+}
 
 // form writes values of a target.
 func (t TargetMatters) form(system quantity.System) func(float64) string {

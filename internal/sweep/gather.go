@@ -137,7 +137,7 @@ func cells(u *Unit, row Row) []string {
 
 // parquetTable writes rows as Parquet. Its columns stand in the order of their names.
 type parquetTable struct {
-	writer *parquet.Writer
+	writer *parquet.GenericWriter[any]
 	place  []int // of each of ours among the file's columns
 }
 
@@ -161,7 +161,7 @@ func newParquet(w io.Writer, columns []string) *parquetTable {
 	for i, path := range schema.Columns() {
 		order[path[0]] = i
 	}
-	t := &parquetTable{writer: parquet.NewWriter(w, schema, parquet.Compression(&parquet.Zstd), parquet.CreatedBy("hackle", "1", ""))}
+	t := &parquetTable{writer: parquet.NewGenericWriter[any](w, schema, parquet.Compression(&parquet.Zstd), parquet.CreatedBy("hackle", "1", ""))}
 	for _, name := range named {
 		t.place = append(t.place, order[name])
 	}

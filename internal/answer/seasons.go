@@ -1,6 +1,8 @@
 package answer
 
 import (
+	"encoding/json"
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -515,4 +517,24 @@ type TreatmentCount struct {
 	Name    string `json:"name"`
 	With    int    `json:"with"`
 	Without int    `json:"without"`
+}
+
+// TrialSetting begins the name of the setting in which a trial is kept.
+const TrialSetting = "trial."
+
+// TrialsIn reads the kept trials out of the settings, by name.
+func TrialsIn(settings map[string]json.RawMessage) ([]Trial, error) {
+	var out []Trial
+	for name, text := range settings {
+		if !strings.HasPrefix(name, TrialSetting) {
+			continue
+		}
+		var t Trial
+		if err := json.Unmarshal(text, &t); err != nil {
+			return nil, fmt.Errorf("the trial in setting %q: %w", name, err)
+		}
+		out = append(out, t)
+	}
+	slices.SortFunc(out, func(a, b Trial) int { return strings.Compare(a.Name, b.Name) })
+	return out, nil
 }

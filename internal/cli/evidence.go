@@ -3,7 +3,6 @@ package cli
 import (
 	"bytes"
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
@@ -45,27 +44,13 @@ docs/measure.md, how they are weighed in docs/evidence.md.`,
 	return c
 }
 
-const trialSetting = "trial."
-
 // trials reads the kept trials by name.
 func trials(ctx context.Context, s *store.Store) ([]answer.Trial, error) {
 	all, err := s.Settings(ctx)
 	if err != nil {
 		return nil, err
 	}
-	var out []answer.Trial
-	for name, text := range all {
-		if !strings.HasPrefix(name, trialSetting) {
-			continue
-		}
-		var t answer.Trial
-		if err := json.Unmarshal(text, &t); err != nil {
-			return nil, internal(fmt.Errorf("the trial in setting %q: %w", name, err))
-		}
-		out = append(out, t)
-	}
-	slices.SortFunc(out, func(a, b answer.Trial) int { return strings.Compare(a.Name, b.Name) })
-	return out, nil
+	return answer.TrialsIn(all)
 }
 
 // seasonsOf makes the hive-seasons for an outcome.
@@ -474,7 +459,7 @@ and licensed practice come first.`,
 			}
 			return y.with(ctx, false, func(s *store.Store) error {
 				var there answer.Trial
-				if ok, err := s.Setting(ctx, trialSetting+name, &there); err != nil {
+				if ok, err := s.Setting(ctx, answer.TrialSetting+name, &there); err != nil {
 					return err
 				} else if ok {
 					return fmt.Errorf("there is a trial %q already, dealt on %s: a lot is cast once; give another name", name, there.Dealt.Format(time.DateOnly))
@@ -491,7 +476,7 @@ and licensed practice come first.`,
 					return err
 				}
 				t := answer.Trial{Name: name, Treatment: treatment, Outcome: o.Key, From: from, To: from + years - 1, Dealt: time.Now().UTC().Truncate(time.Second), Plan: plan}
-				if err := s.SetSetting(ctx, trialSetting+name, t); err != nil {
+				if err := s.SetSetting(ctx, answer.TrialSetting+name, t); err != nil {
 					return err
 				}
 				out := struct {

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"os"
 	"slices"
 	"strings"
@@ -235,39 +234,17 @@ func (f *sensedFlags) open(ctx context.Context, args []string, first func(hive.C
 
 // sensedIn reads the sensors that hung in a hive or outdoors in some days.
 func sensedIn(ctx context.Context, s *store.Store, id yard.ID, from, to time.Time) ([]answer.Sensed, []string, error) {
-	all, err := s.Sensors(ctx)
+	all, without, err := s.SensedIn(ctx, id, from.Unix(), to.Unix())
 	if err != nil {
 		return nil, nil, err
 	}
 	var out []answer.Sensed
-	var notes []string
 	for _, v := range all {
-		// A sensor that was moved counts once for each place.
-		for i, p := range v.Places {
-			until := int64(math.MaxInt64)
-			if i+1 < len(v.Places) {
-				until = v.Places[i+1].Since
-			}
-			if p.Place == store.Away || p.Hive != id && p.Place != store.Outdoors || p.Place == store.Outdoors && p.Hive != "" && p.Hive != id {
-				continue
-			}
-			begin, end := max(p.Since, from.Unix()), min(until, to.Unix())
-			if begin >= end {
-				continue
-			}
-			readings, err := s.Readings(ctx, v.ID, begin, end)
-			if err != nil {
-				return nil, nil, err
-			}
-			if len(readings) == 0 {
-				continue
-			}
-			place := map[string]string{store.Inside: fit.Inside, store.Outdoors: fit.Outdoors, store.OnScale: fit.Scale}[p.Place]
-			out = append(out, answer.Sensed{Name: v.Name, Quantity: v.Quantity, Place: place, Height: p.Height, Column: p.Column, Readings: readings})
-		}
-		if len(v.Places) == 0 {
-			notes = append(notes, v.Name+" has no place yet and is left aside: hackle logger place")
-		}
+		out = append(out, answer.Sensed{Name: v.Sensor.Name, Quantity: v.Sensor.Quantity, Place: v.Place.Place, Height: v.Place.Height, Column: v.Place.Column, Readings: v.Readings})
+	}
+	var notes []string
+	if len(without) > 0 {
+		notes = append(notes, "without a place yet, and so left aside: "+list(without)+"; see hackle logger place")
 	}
 	if len(out) == 0 {
 		return nil, nil, errors.New("no sensor hung in this hive in these days with readings; see hackle logger list, and hackle logger place")
@@ -275,7 +252,7 @@ func sensedIn(ctx context.Context, s *store.Store, id yard.ID, from, to time.Tim
 	return out, notes, nil
 }
 
-// place puts the hive into its weather and days and reads its sensors there.
+// placeSensed puts the hive into its weather and days and reads its sensors there.
 func (p *program) placeSensed(ctx context.Context, src source, sf *seasonFlags) (answer.Setting, answer.Prepared, []string, error) {
 	var none answer.Prepared
 	if err := sf.apply(&src.plan); err != nil {

@@ -773,3 +773,46 @@ func (s *Store) WriteReadings(ctx context.Context, w io.Writer, v Sensor, from, 
 	_, err = w.Write(b)
 	return err
 }
+
+// Sensed is what a sensor read at one of its places.
+type Sensed struct {
+	Sensor   Sensor
+	Place    Placement
+	Readings []logger.Reading // rising in time
+}
+
+// SensedIn returns what the sensors read that hung in a hive, stood under it, or hung
+// outdoors of it or of no hive, from a time up to another, and the names of sensors
+// that have no place. A sensor that was moved counts once for each place.
+func (s *Store) SensedIn(ctx context.Context, hive yard.ID, from, to int64) (sensed []Sensed, without []string, err error) {
+	all, err := s.Sensors(ctx)
+	if err != nil {
+		return nil, nil, err
+	}
+	for _, v := range all {
+		for i, p := range v.Places {
+			until := int64(math.MaxInt64)
+			if i+1 < len(v.Places) {
+				until = v.Places[i+1].Since
+			}
+			if p.Place == Away || p.Hive != hive && !(p.Place == Outdoors && p.Hive == "") {
+				continue
+			}
+			begin, end := max(p.Since, from), min(until, to)
+			if begin >= end {
+				continue
+			}
+			readings, err := s.Readings(ctx, v.ID, begin, end)
+			if err != nil {
+				return nil, nil, err
+			}
+			if len(readings) > 0 {
+				sensed = append(sensed, Sensed{v, p, readings})
+			}
+		}
+		if len(v.Places) == 0 {
+			without = append(without, v.Name)
+		}
+	}
+	return sensed, without, nil
+}

@@ -43,7 +43,7 @@ func (s *Server) guard(next http.Handler) http.Handler {
 			return
 		}
 		limit := int64(mostForm)
-		if r.Method == http.MethodPost && r.URL.Path == weatherUpload {
+		if r.Method == http.MethodPost && (r.URL.Path == weatherUpload || r.URL.Path == loggerUpload) {
 			limit = mostWeather
 		}
 		if r.ContentLength > limit {

@@ -126,6 +126,7 @@ func pages() []page {
 	}
 	all = append(all, benchPages()...)
 	all = append(all, notebookPages()...)
+	all = append(all, measurePages()...)
 	return append(all, apiPages()...)
 }
 

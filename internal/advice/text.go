@@ -202,19 +202,19 @@ func WriteYard(b *bytes.Buffer, y *rank.Yard, prices *price.Table) {
 		limit = fmt.Sprintf(" of %s", prices.Money(y.Budget))
 	}
 	para(b, "", "Of %d hives %d are worth changing, for %s%s at first; over the years that leaves %s.", len(y.Plan), made, prices.Money(y.Cost), limit, prices.Money(y.Net))
-	b.WriteString("\n")
-	t := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
-	fmt.Fprintf(t, "hive\tcost\tleaves\tchange\n")
-	for _, c := range y.Plan {
-		name := c.Make
-		if name == "" {
-			name = "as it is"
+	if made > 0 {
+		fmt.Fprintf(b, "\nCosts, and what is left over the years, in %s:\n", y.Currency)
+		t := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
+		fmt.Fprintf(t, "hive\tcost\tleaves\tchange\n")
+		for _, c := range y.Plan {
+			if c.Make != "" {
+				fmt.Fprintf(t, "%s\t%.0f\t%.0f\t%s\n", c.Hive, c.First, c.Net, c.Make)
+			}
 		}
-		fmt.Fprintf(t, "%s\t%.0f\t%.0f\t%s\n", c.Hive, c.First, c.Net, name)
+		t.Flush() // into memory, which does not fail
 	}
-	t.Flush() // into memory, which does not fail
-	if y.Currency != "" {
-		para(b, "", "Costs and what is left in %s.", y.Currency)
+	if rest := len(y.Plan) - made; rest > 0 {
+		para(b, "", "Leave the other %d as they are.", rest)
 	}
 	if prices.Invented {
 		para(b, "", "The prices are invented; put your own in with --prices.")

@@ -5,6 +5,7 @@ import (
 	"net"
 	"net/http"
 	"net/http/httptest"
+	"net/url"
 	"os"
 	"path/filepath"
 	"slices"
@@ -13,7 +14,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
 
 	"hackle/internal/store"
 	"hackle/yard"
@@ -123,9 +126,9 @@ func shot(name string) step {
 	})
 }
 
-// TestEntriesOutliveABrokenConnection goes offline at the hives, writes down, loads
+// TestBrowserEntriesOutliveABrokenConnection goes offline at the hives, writes down, loads
 // the page again, comes back, and finds every entry exactly once.
-func TestEntriesOutliveABrokenConnection(t *testing.T) {
+func TestBrowserEntriesOutliveABrokenConnection(t *testing.T) {
 	ctx := phone(t)
 	s, w := wired(t)
 	hives := s.apiary()
@@ -205,10 +208,10 @@ func TestEntriesOutliveABrokenConnection(t *testing.T) {
 	}
 }
 
-// TestGlovesHitTheirTarget measures every target of the page for the hives on a
+// TestBrowserGlovesHitTheirTarget measures every target of the page for the hives on a
 // phone: at least 72 CSS pixels high (common practice for gloved hands, no source),
 // 8 pixels from the next, none beyond the edge of the screen.
-func TestGlovesHitTheirTarget(t *testing.T) {
+func TestBrowserGlovesHitTheirTarget(t *testing.T) {
 	ctx := phone(t)
 	s, _ := wired(t)
 	hives := s.apiary()
@@ -241,5 +244,64 @@ func TestGlovesHitTheirTarget(t *testing.T) {
 	}
 	for _, b := range small {
 		t.Error(b)
+	}
+}
+
+// TestBrowserNotebookAccess looks over the pages of the notebook with something on
+// them, by day and by night, on a phone and on a desk.
+func TestBrowserNotebookAccess(t *testing.T) {
+	s := open(t, nil)
+	hives := s.apiary()
+	notebook := "/hive/" + string(hives[0].ID) + "/notebook"
+	form := url.Values{"id": {idIn(t, s.get(notebook+"/weight").body)}, "at": {"2026-01-31T14:30"}, "f_reading_kg": {"31.5"}, "f_side": {"back"}, "note": {"windy"}}
+	s.post(notebook+"/weight", form)
+	record := "/record/" + string(s.records(hives[0].ID, yard.Weight)[0].ID)
+	s.post(record, url.Values{"revision": {"1"}, "at": {"2026-01-31T14:30"}, "f_reading_kg": {"32"}})
+	w := see(t, s, 360)
+	for _, theme := range []string{"light", "dark"} {
+		for _, width := range []int64{360, 1280} {
+			w.do(chromedp.EmulateViewport(width, 900))
+			call(w, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: theme}}})
+			for _, path := range []string{notebook, notebook + "?kind=mould", notebook + "/moved", notebook + "/inspection", record, "/notebook/quick", "/notebook/quick?hive=" + string(hives[0].ID)} {
+				w.open(path)
+				w.eventually("waiting for "+path, "document.readyState === 'complete'")
+				w.do(chromedp.Evaluate[chromedp.Void](`document.querySelectorAll("details").forEach((d) => { d.open = true; })`))
+				w.fits()
+				w.audit(path + ", " + theme)
+			}
+			w.open("/notebook/quick?hive=" + string(hives[0].ID))
+			w.do(tapOn("Queen", "Seen"))
+			w.says("in the yard file")
+			w.audit("quick after a tap, " + theme)
+			w.open(notebook + "/weight")
+			w.do(chromedp.Click(chromedp.CSS("button.main")))
+			w.says("a reading, or how it felt")
+			w.audit("a form with a fault, " + theme)
+			w.fits()
+		}
+	}
+}
+
+// TestBrowserTwoTapsByKeys writes an entry down with the keyboard alone, and takes
+// it back.
+func TestBrowserTwoTapsByKeys(t *testing.T) {
+	s := open(t, nil)
+	hives := s.apiary()
+	w := see(t, s, 1280)
+	w.open("/notebook/quick")
+	w.tabTo(`[data-hive="` + string(hives[0].ID) + `"]`)
+	w.do(chromedp.KeyEvent(kb.Enter))
+	w.tabTo(".taps button")
+	w.do(chromedp.KeyEvent(kb.Enter))
+	w.says("in the yard file")
+	if n := len(s.records(hives[0].ID, yard.Weight)); n != 1 {
+		t.Errorf("%d weights, wanted 1", n)
+	}
+	w.tabTo("[data-latest] button")
+	w.do(chromedp.KeyEvent(kb.Enter))
+	w.eventually("waiting until it is taken back", `!document.querySelector("[data-latest]").textContent`)
+	w.eventually("waiting until the yard knows", `!document.querySelector("[data-log]").textContent`)
+	if n := len(s.records(hives[0].ID, yard.Weight)); n != 0 {
+		t.Errorf("%d weights after it was taken back", n)
 	}
 }

@@ -8,6 +8,9 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
@@ -167,6 +170,32 @@ func TestDXF(t *testing.T) {
 		if edges != 1 || circles != 2 {
 			t.Errorf("%d outlines and %d holes, want 1 and 2", edges, circles)
 		}
+	}
+}
+
+// TestDXFByAnotherLibrary reads a drawing with the ezdxf library, where Python has
+// it: its audit must find nothing to mend.
+func TestDXFByAnotherLibrary(t *testing.T) {
+	if err := exec.Command("python3", "-c", "import ezdxf").Run(); err != nil {
+		t.Skip("python3 has no ezdxf here")
+	}
+	j := mustMake(t, plan(t, "stacked-10"), Spec{Kind: "body"})
+	path := filepath.Join(t.TempDir(), "body.dxf")
+	var b bytes.Buffer
+	if err := DrawPart(j, part(t, j, "front and back"), quantity.Metric).DXF(&b); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(path, b.Bytes(), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	out, err := exec.Command("python3", "-c", `
+import ezdxf, sys
+doc = ezdxf.readfile(sys.argv[1])
+audit = doc.audit()
+sizes = [max(v.dxf.location.x for v in e.vertices) for e in doc.modelspace().query("POLYLINE[layer=='EDGE']")]
+print(doc.dxfversion, len(audit.errors), len(audit.fixes), round(max(sizes), 3))`, path).CombinedOutput()
+	if got := strings.TrimSpace(string(out)); err != nil || got != "AC1009 0 0 413.0" {
+		t.Errorf("%v: %s", err, got)
 	}
 }
 

@@ -146,7 +146,7 @@ func (p *program) writeReport(ctx context.Context, files []string, f *reportFlag
 		r.Title = "The yard"
 	}
 	for i, plan := range plans {
-		h, setting, err := p.told(ctx, plan, whole, set, prices, today, f)
+		h, setting, err := p.told(ctx, plan, i == 0, whole, set, prices, today, f)
 		if err != nil {
 			return fmt.Errorf("%s: %w", files[i], err)
 		}
@@ -183,7 +183,7 @@ func (p *program) writeReport(ctx context.Context, files []string, f *reportFlag
 }
 
 // told runs one hive, and as it is planned, and gathers what the report tells of it.
-func (p *program) told(ctx context.Context, plan hive.Plan, whole *climate.Series, changes change.Set, prices *price.Table, today time.Time, f *reportFlags) (report.Hive, answer.Setting, error) {
+func (p *program) told(ctx context.Context, plan hive.Plan, dated bool, whole *climate.Series, changes change.Set, prices *price.Table, today time.Time, f *reportFlags) (report.Hive, answer.Setting, error) {
 	var none report.Hive
 	plans := []hive.Plan{plan}
 	var result change.Result
@@ -238,21 +238,28 @@ func (p *program) told(ctx context.Context, plan hive.Plan, whole *climate.Serie
 			h.Work = &work
 		}
 	}
-	cal, err := almanac.Make(almanac.Input{Plan: h.Plan, Weather: whole, Ledger: &h.Ledger, Today: today, System: p.system()})
-	if err != nil {
-		h.Notes = append(h.Notes, "No calendar: "+err.Error())
-	} else {
-		h.Calendar = &cal
-	}
-	if f.draws > 0 {
-		rf := rangeFlags{draws: f.draws, seed: 1, method: "sobol"}
-		q, _, err := rf.ranging("").Range(plan, []*climate.Series{whole}, f.season.days(), p.system())
+	if dated { // a yard has one calendar
+		cal, err := almanac.Make(almanac.Input{Plan: h.Plan, Weather: whole, Ledger: &h.Ledger, Today: today, System: p.system()})
 		if err != nil {
-			return none, set, byFlags(err)
-		}
-		if h.Range, err = p.ask(ctx, &q, &rf); err != nil {
-			return none, set, err
+			h.Notes = append(h.Notes, "No calendar: "+err.Error())
+		} else {
+			h.Calendar = &cal
 		}
 	}
-	return h, set, nil
+	err = p.drawn(ctx, &h, plan, whole, f)
+	return h, set, err
+}
+
+// drawn adds ranges when draws are asked for.
+func (p *program) drawn(ctx context.Context, h *report.Hive, plan hive.Plan, whole *climate.Series, f *reportFlags) error {
+	if f.draws == 0 {
+		return nil
+	}
+	rf := rangeFlags{draws: f.draws, seed: 1, method: "sobol"}
+	q, _, err := rf.ranging("").Range(plan, []*climate.Series{whole}, f.season.days(), p.system())
+	if err != nil {
+		return byFlags(err)
+	}
+	h.Range, err = p.ask(ctx, &q, &rf)
+	return err
 }

@@ -2,6 +2,7 @@ package report
 
 import (
 	"bytes"
+	"encoding/base64"
 	"fmt"
 	"html"
 	"io"
@@ -18,9 +19,9 @@ body{margin:0 auto;max-width:52rem;padding:1.5rem;color:var(--ink);background:va
 h1{font-size:1.7rem;line-height:1.2;margin:0 0 .4rem}h2{font-size:1.2rem;margin:1.6rem 0 .4rem;border-top:1px solid var(--line);padding-top:.7rem}h3{font-size:1rem;margin:1rem 0 .3rem}
 p{margin:.35rem 0}.lead{font-size:1.2rem;line-height:1.4;margin:.3rem 0 .6rem}.small{color:var(--soft);font-size:.85rem;margin-top:1.5rem}
 ul{margin:.3rem 0 .6rem;padding-left:1.2rem}ul.steps{list-style:none;padding-left:0}
-.wide{overflow-x:auto}table{border-collapse:collapse;width:100%;margin:.5rem 0;font-size:.87rem}
+.wide{overflow-x:auto}table{border-collapse:collapse;width:100%;margin:.5rem 0;font-size:.87em}
 th,td{text-align:left;vertical-align:top;padding:.25rem .5rem .25rem 0;border-bottom:1px solid var(--line)}th{color:var(--soft);font-weight:600}td.n,th.n{text-align:right;padding-right:.9rem;white-space:nowrap}
-.drawing{margin:.5rem 0}.drawing svg{max-width:100%;height:auto}.side{display:flex;gap:1rem;flex-wrap:wrap}.side figure{flex:1 1 15rem;margin:.5rem 0;min-width:0}.side svg{width:100%;height:auto}figcaption{color:var(--soft);font-size:.85rem}
+.drawing{margin:.5rem 0}.drawing svg{max-width:100%;height:auto}.side{display:flex;gap:1rem;flex-wrap:wrap}.side figure{flex:1 1 15rem;margin:.5rem 0;min-width:0}.side img{width:100%;height:auto;display:block}figcaption{color:var(--soft);font-size:.85em}
 svg.chart{width:100%;height:auto;margin:.3rem 0;font-family:inherit}
 .caution{border-left:3px solid var(--accent);padding:.1rem 0 .1rem .8rem;margin:.6rem 0}
 section.hive+section.hive{border-top:2px solid var(--ink);margin-top:2.5rem;padding-top:1.5rem}
@@ -64,7 +65,11 @@ func (r Report) HTML(w io.Writer, paper workshop.Paper) error {
 			}
 			b.WriteString("</ul></div>\n")
 		case table:
-			b.WriteString("<div class=\"wide\"><table><thead><tr>")
+			b.WriteString("<div class=\"wide\"><table><colgroup>")
+			for _, share := range x.widths {
+				fmt.Fprintf(&b, "<col style=\"width:%.0f%%\">", 100*share)
+			}
+			b.WriteString("</colgroup><thead><tr>")
 			for i, h := range x.head {
 				fmt.Fprintf(&b, "<th scope=\"col\"%s>%s</th>", figures(x.right, i), esc(h))
 			}
@@ -80,10 +85,17 @@ func (r Report) HTML(w io.Writer, paper workshop.Paper) error {
 		case picture:
 			b.WriteString("<div class=\"side\">")
 			for i, svg := range x.svgs {
-				fmt.Fprintf(&b, "<figure>%s", inline(svg))
-				if i < len(x.alts) && x.alts[i] != "" && len(x.alts[i]) > 120 {
-					fmt.Fprintf(&b, "<figcaption>%s<details><summary>In words</summary>%s</details></figcaption>", esc(x.caption[i]), esc(x.alts[i]))
-				} else if x.caption[i] != "" {
+				// As an image each picture keeps its styles to itself.
+				words := x.alts[i]
+				short := words
+				if len(words) > 120 {
+					short = x.caption[i]
+				}
+				fmt.Fprintf(&b, "<figure><img alt=\"%s\" src=\"data:image/svg+xml;base64,%s\">", esc(short), base64.StdEncoding.EncodeToString([]byte(inline(svg))))
+				switch {
+				case len(words) > 120:
+					fmt.Fprintf(&b, "<figcaption>%s<details><summary>In words</summary>%s</details></figcaption>", esc(x.caption[i]), esc(words))
+				case x.caption[i] != "":
 					fmt.Fprintf(&b, "<figcaption>%s</figcaption>", esc(x.caption[i]))
 				}
 				b.WriteString("</figure>")

@@ -69,7 +69,15 @@ func (r Report) PDF(w io.Writer, paper workshop.Paper) error {
 	images := drawn(c.blocks)
 	s.page()
 	k := 0
-	for _, x := range c.blocks {
+	for i, x := range c.blocks {
+		if x.kind == heading && i+1 < len(c.blocks) { // keep it with the picture below
+			switch next := c.blocks[i+1]; {
+			case next.kind == picture && len(next.svgs) == 1, next.kind == drawing:
+				s.room(115)
+			case next.kind == figure:
+				s.room(65)
+			}
+		}
 		s.block(x, images, &k)
 	}
 	var b bytes.Buffer

@@ -137,6 +137,14 @@ func (r Report) content() (content, error) {
 				return c, err
 			}
 		}
+		for _, h := range r.Hives { // one calendar for the yard
+			if h.Calendar != nil {
+				c.add(block{kind: pageBreak})
+				c.dates(h)
+				c.p("Made for " + h.Plan.Hive.Name + "; the other hives of the yard have the same weather. hackle calendar makes one for each.")
+				break
+			}
+		}
 	}
 	c.closing(r)
 	return c, nil
@@ -244,12 +252,16 @@ func (c *content) hive(r Report, h Hive, index int) error {
 		c.ranges(h.Range)
 	}
 	if h.Year != nil {
-		c.charts(h)
+		c.charts(h, len(r.Hives) > 1)
 	}
-	c.water(h)
+	if len(r.Hives) == 1 {
+		c.water(h)
+	}
 	c.plan(r, h)
 	c.cut(h)
-	c.dates(h)
+	if len(r.Hives) == 1 {
+		c.dates(h)
+	}
 	c.assumptions(h)
 	return nil
 }
@@ -257,6 +269,9 @@ func (c *content) hive(r Report, h Hive, index int) error {
 // pictures are the hive in its worst winter and summer hours.
 func (c *content) pictures(r Report, h Hive, index int) {
 	b := block{kind: picture, pixels: 760}
+	if len(r.Hives) > 1 { // many pictures, in one file
+		b.pixels = 480
+	}
 	add := func(id, title string, hour int) {
 		svg, err := h.Year.Draw(hour, cutaway.Options{Section: cutaway.Along, Units: r.System, Alone: true, ID: fmt.Sprintf("cut%d%s", index, id)})
 		if err != nil {
@@ -319,8 +334,8 @@ func worstSummer(h Hive) (hour int, why string, ok bool) {
 	return 0, "", false
 }
 
-// charts are the year in lines.
-func (c *content) charts(h Hive) {
+// charts are the year in lines; a brief one tells of honey and temperatures alone.
+func (c *content) charts(h Hive, brief bool) {
 	start := h.Year.Time(0)
 	temp := func(v []float64) []float64 {
 		if c.system != quantity.US {
@@ -356,7 +371,7 @@ func (c *content) charts(h Hive) {
 		}
 		c.add(block{kind: figure, chart: &chart{title: "Temperatures, means of the days", unit: tempUnit, start: start, lines: lines}})
 	}
-	if heat := h.Year.Daily("bees.heat"); heat != nil {
+	if heat := h.Year.Daily("bees.heat"); heat != nil && !brief {
 		c.add(block{kind: figure, chart: &chart{title: "Heat of the bees, means of the days", unit: "W", start: start, zero: true, lines: []line{{"heat", heat, 0.45, nil, brown}}}})
 	}
 }

@@ -142,7 +142,7 @@ func (d *drawing) frame() {
 	if d.year != nil {
 		x0, w := d.scalePlace()
 		d.box.x0, d.box.x1 = min(d.box.x0, x0-34), max(d.box.x1, x0+w+142)
-		d.box.y1 = d.ground + legendDrop + 56
+		d.box.y1 = d.ground + legendDrop + 40
 	}
 	if d.options.Dimensions {
 		d.box.x0 -= 74

@@ -16,7 +16,7 @@ func paperLook() look {
 }
 
 func nightLook() look {
-	return look{ink: "#e6e1d6", faint: "#8d887d", paper: "#191817", cut: "#2a2825", comb: "#5d5237", honey: "#e9cf9a", honeyInk: "#e9cf9a", bee: "#f0e2c4", water: "#7fc4ec", flow: "#a9cbe2", ground: "#6f6a60", path: nightPath()}
+	return look{ink: "#e6e1d6", faint: "#8d887d", paper: "#191817", cut: "#2a2825", comb: "#5d5237", honey: "#e9cf9a", honeyInk: "#e9cf9a", bee: "#1d140a", water: "#7fc4ec", flow: "#a9cbe2", ground: "#6f6a60", path: nightPath()}
 }
 
 // rules of the style; each $name is a colour.
@@ -45,8 +45,8 @@ const styleRules = `
 .cutaway .honey{fill:$honey;fill-opacity:.2;stroke:none}
 .cutaway .honey-line{fill:none;stroke:$honeyink;stroke-width:1.15}
 .cutaway .bees{fill:none;stroke:$bee;stroke-opacity:.66;stroke-width:3.6;stroke-linecap:round}
-.cutaway .outside{fill:none;stroke:$bee;stroke-opacity:.85;stroke-width:3.6;stroke-linecap:round}
-.cutaway .fan{fill:none;stroke:$bee;stroke-width:1.5;stroke-linecap:round}
+.cutaway .outside{fill:none;stroke:$ink;stroke-opacity:.85;stroke-width:3.6;stroke-linecap:round}
+.cutaway .fan{fill:none;stroke:$ink;stroke-width:1.5;stroke-linecap:round}
 .cutaway .ball{stroke:none}
 .cutaway .water{fill:$water;fill-opacity:.9;stroke:$paper;stroke-width:.5}
 .cutaway .frost{fill:none;stroke:$water;stroke-width:1.2;stroke-linecap:round}

@@ -115,7 +115,7 @@ func TestCutawayInBrowser(t *testing.T) {
 			if k%3 != i {
 				continue // each is looked at once, in one of the two looks
 			}
-			presses(t, ctx, fmt.Sprintf(".moments li:nth-child(%d) a", k+1), kb.Enter)
+			presses(t, ctx, fmt.Sprintf(".worstlist li:nth-child(%d) a", k+1), kb.Enter)
 			do(t, ctx, drawn(m))
 			if got := asks[string](t, ctx, sameAsServer); got != "same" {
 				t.Errorf("hour %d: %s", m, got)

@@ -12,11 +12,9 @@ import (
 	"strings"
 	"time"
 
-	"hackle/hive"
 	"hackle/internal/cutaway"
 	"hackle/internal/raster"
 	"hackle/ledger"
-	"hackle/quantity"
 )
 
 // cutPage is the hive cut open at an hour of its year.
@@ -359,10 +357,4 @@ func (v *visit) sendPicture(svg []byte, name string, asPNG bool) (view, error) {
 	attach(v.w, name+".png", "image/png")
 	_, _ = v.w.Write(b.Bytes())
 	return view{written: true}, nil
-}
-
-// drawnOnly draws a hive as it is built, for pages that change it.
-func drawnOnly(h hive.Hive, section cutaway.Section, system quantity.System, date time.Time, id string) (template.HTML, error) {
-	svg, err := cutaway.Draw(h, cutaway.Options{Section: section, Units: system, Dimensions: true, Names: true, Date: date, ID: id})
-	return template.HTML(svg), err
 }

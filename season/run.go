@@ -413,6 +413,7 @@ func (r *run) day(now time.Time, first bool) error {
 	out := r.e.drainShell()
 	r.tot.WoodGain -= out
 	r.drained(out)
+	r.e.moisten()
 	r.e.snowOff()
 	r.e.openOn(now)
 	r.findEntrance()

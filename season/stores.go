@@ -36,7 +36,6 @@ type larder struct {
 	dry       float64 // sugar, or dry pollen [kg]
 	water     float64 // [kg]
 	face      float64 // [m²]
-	came      float64 // water that comes to it in the last solution [kg/s]
 	passage   float64 // for vapour, what it takes up counted [kg/(s·Pa)]
 	pressure  float64 // over it at the start of the step [Pa]
 	honey     bool

@@ -206,6 +206,35 @@ func TestFreezeAndMelt(t *testing.T) {
 	}
 }
 
+// TestDampWallsConduct: once a day the walls take the conductivity of the water in
+// them, by what their materials say; a dry hive keeps that of the table.
+func TestDampWallsConduct(t *testing.T) {
+	resistance := func(humidity float64) float64 {
+		r := &run{in: Input{Plan: twoDeep(t), Weather: spell(t, "burlington-vt", date(2026, 1, 5), 2), Biology: colony.DefaultBiology(), StepsPerHour: 2}, joints: &wall.Cache{}}
+		bio := r.in.Biology
+		r.bio, r.wetSeen = &bio, map[string]bool{}
+		if err := r.begin(); err != nil {
+			t.Fatal(err)
+		}
+		r.e.season(humidity)
+		if err := r.day(r.trace.Start, true); err != nil {
+			t.Fatal(err)
+		}
+		for i := range r.e.faces {
+			if f := &r.e.faces[i]; f.part == partWall {
+				return f.chain.Resistance()
+			}
+		}
+		t.Fatal("no wall")
+		return 0
+	}
+	air, damp := resistance(0.5), resistance(0.9)
+	// Softwood goes from 9 to 20 % of moisture: exp(-1.4·0.11) of the resistance.
+	if share := damp / air; share < 0.80 || share > 0.92 {
+		t.Errorf("damp walls have %.3f of the resistance of dry ones", share)
+	}
+}
+
 // TestClothDrinks: a cloth over the frames draws in the water that hangs on it, none
 // of it lost; a board does not, nor a cloth under a varnish.
 func TestClothDrinks(t *testing.T) {

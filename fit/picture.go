@@ -92,7 +92,7 @@ func shown(q logger.Quantity, v float64, system quantity.System, signed bool) st
 	}
 	switch q {
 	case logger.Temperature:
-		return sign + quantity.Format(v, quantity.TemperatureDifference, system)
+		return sign + quantity.Format(math.Round(v*100)/100, quantity.TemperatureDifference, system)
 	case logger.Humidity:
 		return fmt.Sprintf("%s%.0f points", sign, 100*v)
 	case logger.CO2:

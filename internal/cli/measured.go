@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"slices"
 	"strings"
@@ -489,7 +490,7 @@ func matchTable(b *bytes.Buffer, sensors []answer.MatchedSensor, system quantity
 			}
 			switch s.Quantity {
 			case logger.Temperature.String():
-				return sign + quantity.Format(v, quantity.TemperatureDifference, system)
+				return sign + quantity.Format(math.Round(v*100)/100, quantity.TemperatureDifference, system)
 			case logger.Humidity.String():
 				return fmt.Sprintf("%s%.0f points", sign, 100*v)
 			case logger.CO2.String():

@@ -324,4 +324,3 @@ func (v *visit) heaterTestBody(h yard.Hive, doc answer.HeaterTest) *heaterTestPa
 	}
 	return p
 }
-

@@ -418,7 +418,7 @@ func (v *visit) matchBox(title string, sensors []answer.MatchedSensor) gridBox {
 			}
 			switch s.Quantity {
 			case logger.Temperature.String():
-				return sign + quantity.Format(x, quantity.TemperatureDifference, v.system)
+				return sign + quantity.Format(math.Round(x*100)/100, quantity.TemperatureDifference, v.system)
 			case logger.Humidity.String():
 				return fmt.Sprintf("%s%.0f points", sign, 100*x)
 			case logger.CO2.String():

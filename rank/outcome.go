@@ -137,14 +137,11 @@ func stepsTried(coarse bool) []int {
 	return full
 }
 
-// engineVersion is part of every key of a journal. It is raised when the engine
-// changes so much that its earlier results must not be mixed with new ones.
-const engineVersion = 1
-
 // Engine returns the evaluator that runs the engine with these draws, and the key
 // under which the result of a task is remembered: it holds everything that the
-// result depends on.
-func Engine(draws Draws) (Evaluator, func(Task) (string, error)) {
+// result depends on, and the program that names the build of the engine, so that
+// another build's results are not mixed in.
+func Engine(draws Draws, program string) (Evaluator, func(Task) (string, error)) {
 	joints := new(wall.Cache)
 	run := func(ctx context.Context, t Task) (Outcome, error) {
 		d, err := draws(t.Result.Weather, t.Draw)
@@ -174,12 +171,12 @@ func Engine(draws Draws) (Evaluator, func(Task) (string, error)) {
 		plan := t.Result.Plan
 		plan.Hive.Name, plan.Notes, plan.Site.Name = "", "", ""
 		text, err := json.Marshal(struct {
-			Version int
+			Program string
 			Plan    any
 			Shades  []change.Shade
 			Draw    string
 			Coarse  bool
-		}{engineVersion, plan, t.Result.Shades, d.ID, t.Coarse})
+		}{program, plan, t.Result.Shades, d.ID, t.Coarse})
 		if err != nil {
 			return "", fmt.Errorf("key of a run: %w", err)
 		}

@@ -539,6 +539,54 @@ func TestJournalRefusesOtherFiles(t *testing.T) {
 	}
 }
 
+// TestDamagedJournal names the line, and touches nothing.
+func TestDamagedJournal(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "runs.jsonl")
+	text := journalHead + "\n" + `{"key":"a","outcome":{"burned_kg":3}}` + "\n" + `{"key":` + "\n" + `{"key":"b","outcome":{}}` + "\n"
+	if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := OpenJournal(path); err == nil || !strings.Contains(err.Error(), "line 3 is damaged") {
+		t.Errorf("%v", err)
+	}
+	if data, _ := os.ReadFile(path); string(data) != text {
+		t.Error("and it was written to")
+	}
+}
+
+// TestKeyHoldsWhatMatters: the key of a run tells apart plans, draws, steps, shade
+// and builds, and not the names that people give.
+func TestKeyHoldsWhatMatters(t *testing.T) {
+	_, key := Engine(shortDraws(t, 2), "one")
+	p := example(t, "two-deep-low-entrance.yaml")
+	of := func(key func(Task) (string, error), alter func(*Task)) string {
+		t.Helper()
+		task := Task{Result: change.Result{Plan: p.Clone()}}
+		alter(&task)
+		k, err := key(task)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return k
+	}
+	same := of(key, func(*Task) {})
+	if k := of(key, func(x *Task) { x.Result.Plan.Hive.Name, x.Result.Plan.Notes, x.Result.Plan.Site.Name = "a", "b", "c" }); k != same {
+		t.Error("names change the key")
+	}
+	_, other := Engine(shortDraws(t, 2), "two")
+	for what, k := range map[string]string{
+		"draw":  of(key, func(x *Task) { x.Draw = 1 }),
+		"steps": of(key, func(x *Task) { x.Coarse = true }),
+		"honey": of(key, func(x *Task) { x.Result.Plan.Colony.Honey++ }),
+		"shade": of(key, func(x *Task) { x.Result.Shades = []change.Shade{{Share: 0.5}} }),
+		"build": of(other, func(*Task) {}),
+	} {
+		if k == same {
+			t.Errorf("another %s has the same key", what)
+		}
+	}
+}
+
 func TestErrorNamesTheVariant(t *testing.T) {
 	q := question(t, func(_ context.Context, task Task) (Outcome, error) {
 		if len(task.Result.Steps) == 2 {
@@ -646,7 +694,7 @@ func shortDraws(t testing.TB, days int) Draws {
 func TestCommonDrawsReduceVariance(t *testing.T) {
 	const n = 8
 	draws := shortDraws(t, 6)
-	run, _ := Engine(draws)
+	run, _ := Engine(draws, "test")
 	p := example(t, "two-deep-low-entrance.yaml")
 	lid, err := set(t, "lid=mineral wool 76 mm").Apply(p, change.Site{})
 	if err != nil {
@@ -690,7 +738,7 @@ func TestRankWithTheEngine(t *testing.T) {
 			t.Fatal(err)
 		}
 		defer j.Close()
-		engine, key := Engine(shortDraws(t, 4))
+		engine, key := Engine(shortDraws(t, 4), "test")
 		run := NewMemory(j).Evaluator(func(ctx context.Context, task Task) (Outcome, error) {
 			calls.Add(1)
 			return engine(ctx, task)

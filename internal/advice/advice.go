@@ -86,6 +86,7 @@ func Prepare(a Ask) (Ready, error) {
 }
 
 // Question makes the question of package rank, with an evaluator of the memory.
-func (r Ready) Question(m *rank.Memory) rank.Question {
-	return rank.Question{Name: r.Plan.Hive.Name, Plan: r.Plan, Site: r.Site, Draws: r.Count, Evaluate: m.Evaluator(rank.Engine(r.Draws))}
+// Program names the build of the engine.
+func (r Ready) Question(m *rank.Memory, program string) rank.Question {
+	return rank.Question{Name: r.Plan.Hive.Name, Plan: r.Plan, Site: r.Site, Draws: r.Count, Evaluate: m.Evaluator(rank.Engine(r.Draws, program))}
 }

@@ -189,10 +189,12 @@ func (p *program) rank(ctx context.Context, files []string, f *rankFlags) (fault
 	if err != nil {
 		return err
 	}
+	b := build()
+	program := b.Version + " " + b.Revision
 	out := rankings{Hives: []ranking{}}
 	var questions []rank.Question
 	for i, r := range ready {
-		q := r.Question(memory)
+		q := r.Question(memory, program)
 		q.Changes, q.Prices = candidates, table
 		q.Most, q.Hives, q.Years, q.Draws, q.Screen = f.q.Most, f.q.Hives, f.q.Years, f.q.Draws, f.q.Screen
 		q.Variants, q.Leaders, q.Workers, q.Budget, q.Hours = f.q.Variants, f.q.Leaders, f.q.Workers, f.q.Budget, f.work

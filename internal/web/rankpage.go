@@ -313,7 +313,7 @@ func (s *Server) rank(ctx context.Context, r *ranking, progress func(share float
 	if err != nil {
 		return err
 	}
-	q := ready.Question(rank.NewMemory(&runBook{ctx, s.config.Store}))
+	q := ready.Question(rank.NewMemory(&runBook{ctx, s.config.Store}), s.config.Version)
 	q.Name, q.Prices = r.asked.Hive.Name, r.prices
 	apply := 0
 	if q.Changes, apply = r.candidates(offers); apply == 0 {

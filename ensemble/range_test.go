@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -296,5 +297,21 @@ func BenchmarkDraws(b *testing.B) {
 		if _, err := q.Row(context.Background(), q.Design.Draw(i), joints); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// BenchmarkWorkers runs the same eight short draws on one worker and on two: on an
+// idle machine of two cores the second takes half the time of the first.
+func BenchmarkWorkers(b *testing.B) {
+	for _, workers := range []int{1, 2} {
+		b.Run(fmt.Sprint(workers), func(b *testing.B) {
+			q := question(b)
+			q.Design.Count, q.Workers = 8, workers
+			for b.Loop() {
+				if _, err := q.Ask(context.Background(), nil); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
 	}
 }

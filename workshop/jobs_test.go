@@ -7,11 +7,14 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"time"
 
 	"hackle/hive"
 	"hackle/material"
 	"hackle/price"
 	"hackle/quantity"
+	"hackle/season"
+	"hackle/wall"
 )
 
 func plan(t *testing.T, typ string, bodies ...string) hive.Plan {
@@ -505,4 +508,28 @@ func planB(b *testing.B) hive.Plan {
 		b.Fatal(err)
 	}
 	return hive.Plan{Hive: h}
+}
+
+// TestEngineFeelsTheJob puts the changed hives before the engine: a heater in the
+// box holds more warmth with wool in the lid, less when the same wool is pressed,
+// and most with panels round the walls as well.
+func TestEngineFeelsTheJob(t *testing.T) {
+	p := plan(t, "stacked-10")
+	conductance := func(p hive.Plan) float64 {
+		t.Helper()
+		r, err := season.Heater(season.HeaterInput{Plan: p, Date: time.Date(2026, 1, 15, 0, 0, 0, 0, time.UTC), Watts: 12, Outside: -5, Humidity: 0.8, Wind: 1, Empty: true}, &wall.Cache{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r.Conductance
+	}
+	bare := conductance(p)
+	full := conductance(mustMake(t, p, Spec{Kind: "lid-insulation", Thickness: 0.1}).Plan)
+	pressed := conductance(mustMake(t, p, Spec{Kind: "lid-insulation", Thickness: 0.1, Cavity: 0.055}).Plan)
+	panels := mustMake(t, mustMake(t, p, Spec{Kind: "lid-insulation", Thickness: 0.1}).Plan, Spec{Kind: "wall-panels"})
+	walls := conductance(panels.Plan)
+	t.Logf("conductance %.2f W/K bare, %.2f with wool, %.2f pressed, %.2f with panels", bare, full, pressed, walls)
+	if !(full < pressed && pressed < bare && walls < 0.75*full) {
+		t.Errorf("conductance %.3f W/K bare, %.3f with wool, %.3f pressed, %.3f with panels", bare, full, pressed, walls)
+	}
 }

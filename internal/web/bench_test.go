@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/url"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -92,6 +93,17 @@ func TestBench(t *testing.T) {
 	got = s.settled(hive + "/report.pdf?paper=Letter")
 	if got.header.Get("Content-Type") != "application/pdf" || !strings.Contains(got.body, "/MediaBox [0 0 612.00 792.00]") || len(got.body) > 2_000_000 {
 		t.Errorf("the PDF: %s, %d bytes", got.header.Get("Content-Type"), len(got.body))
+	}
+	home := s.get("/")
+	m := regexp.MustCompile(`href="(/yard/[^"]+/report.html)"`).FindStringSubmatch(home.body)
+	if m == nil {
+		t.Fatal("the yard leads to no report")
+	}
+	if got := s.get(m[1]); got.status != 200 || !strings.Contains(got.body, "By the hedge") || !strings.Contains(got.body, "The calendar") {
+		t.Errorf("the report of the yard: %d", got.status)
+	}
+	if got := s.get("/yard/none/report.pdf"); got.status != 404 {
+		t.Errorf("the report of no yard: %d", got.status)
 	}
 	if got := s.get("/hive/none/workshop"); got.status != 404 {
 		t.Errorf("the workshop of no hive: %d", got.status)

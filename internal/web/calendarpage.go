@@ -40,14 +40,20 @@ func (v *visit) calendarOf() (*asked, almanac.Calendar, error) {
 	if err != nil {
 		return nil, almanac.Calendar{}, err
 	}
+	c, err := v.calendarFor(a, r)
+	return a, c, err
+}
+
+// calendarFor makes the calendar of a hive whose run is known.
+func (v *visit) calendarFor(a *asked, r *result) (almanac.Calendar, error) {
 	today := v.config.Now()
 	key := fmt.Sprintf("%s %s %d", a.Key, today.Format(time.DateOnly), v.system)
 	if c, ok := v.shelves.calendars.get(key); ok {
-		return a, c, nil
+		return c, nil
 	}
 	whole, err := v.weatherOf(v.context(), a.Yard.Weather)
 	if err != nil {
-		return nil, almanac.Calendar{}, err
+		return almanac.Calendar{}, err
 	}
 	plan := a.Plan
 	if plan.Site.Name == "" {
@@ -55,10 +61,10 @@ func (v *visit) calendarOf() (*asked, almanac.Calendar, error) {
 	}
 	c, err := almanac.Make(almanac.Input{Plan: plan, Weather: whole, Ledger: &r.Ledger, Today: today, System: v.system})
 	if err != nil {
-		return nil, almanac.Calendar{}, refuse("%s", err)
+		return almanac.Calendar{}, refuse("%s", err)
 	}
 	v.shelves.calendars.put(key, c)
-	return a, c, nil
+	return c, nil
 }
 
 func showCalendar(v *visit) (view, error) {

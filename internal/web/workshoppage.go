@@ -33,6 +33,8 @@ func benchPages() []page {
 		{route: "GET /hive/{hive}/report", tab: "Report", template: "report", serve: showReport},
 		{route: "GET /hive/{hive}/report.pdf", serve: sendReport},
 		{route: "GET /hive/{hive}/report.html", serve: sendReport},
+		{route: "GET /yard/{yard}/report.pdf", serve: sendYardReport},
+		{route: "GET /yard/{yard}/report.html", serve: sendYardReport},
 	}
 }
 

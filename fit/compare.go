@@ -54,6 +54,12 @@ func Align(start time.Time, hours int, measured []logger.Hour) []float64 {
 // what stands in the way. Hours without an answer are NaN: a sensor between the
 // combs where the cluster sits measures bees, not air.
 func ComputedAt(tr *season.Trace, s *Series) ([]float64, []string, error) {
+	return computedAt(tr, s, true)
+}
+
+// computedAt is ComputedAt; without masked the air is given also where the cluster
+// sits.
+func computedAt(tr *season.Trace, s *Series, masked bool) ([]float64, []string, error) {
 	switch {
 	case s.Place == Outdoors && s.Quantity == logger.Temperature:
 		return overHours(tr.Get("outdoor.temp")), nil, nil
@@ -63,7 +69,7 @@ func ComputedAt(tr *season.Trace, s *Series) ([]float64, []string, error) {
 		v, err := computedWeight(tr)
 		return v, nil, err
 	case s.Place == Inside && s.Quantity == logger.Temperature:
-		return computedAir(tr, s)
+		return computedAir(tr, s, masked)
 	case s.Place == Inside && s.Quantity == logger.Humidity:
 		return computedHumidity(tr, s)
 	case s.Place == Inside && s.Quantity == logger.CO2:
@@ -114,7 +120,7 @@ func computedWeight(tr *season.Trace) ([]float64, error) {
 	return overHours(out), nil
 }
 
-func computedAir(tr *season.Trace, s *Series) ([]float64, []string, error) {
+func computedAir(tr *season.Trace, s *Series, masked bool) ([]float64, []string, error) {
 	column := s.Column
 	known := false
 	for _, c := range tr.Columns {
@@ -149,7 +155,7 @@ func computedAir(tr *season.Trace, s *Series) ([]float64, []string, error) {
 		out[i] = a[i] + share*(b[i]-a[i])
 	}
 	out = overHours(out)
-	if column == "core" {
+	if column == "core" && masked {
 		middle, radius := tr.Get("bees.height"), tr.Get("bees.radius")
 		in := 0
 		for i := range out {

@@ -161,15 +161,10 @@ func Hive(ctx context.Context, in season.Input, series []Series, o HiveOptions) 
 		}
 		all := make([][]float64, len(fitted))
 		for i := range fitted {
-			if all[i], _, err = ComputedAt(tr, &fitted[i]); err != nil {
+			// Which hours count was settled by the usual run; where this one has the cluster
+			// elsewhere its air is read all the same.
+			if all[i], _, err = computedAt(tr, &fitted[i], false); err != nil {
 				return nil, err
-			}
-			// A value that this run lacks but another may have (the cluster moved) is
-			// read as air all the same: which hours count was settled before.
-			for t, v := range all[i] {
-				if math.IsNaN(v) {
-					all[i][t] = 0
-				}
 			}
 		}
 		return all, nil
@@ -352,15 +347,15 @@ func (f *HiveFit) predict(start time.Time, fitted []Series, usual *season.Trace,
 			better++
 		}
 	}
-	weeks := fmt.Sprintf("%d held-out weeks", len(f.Held))
+	weeks, often := fmt.Sprintf("%d held-out weeks", len(f.Held)), fmt.Sprintf(" (better in %d)", better)
 	if len(f.Held) == 1 {
-		weeks = "one held-out week"
+		weeks, often = "one held-out week", ""
 	}
 	switch {
 	case ratio < 0.9 && 2*better > len(f.Held):
-		f.Predicts = fmt.Sprintf("The fit predicts: in %s, which it did not see, the misfit falls to %.0f %% (better in %d). %.0f %% of their hours lie in the 95 %% band.", weeks, 100*ratio, better, 100*f.Covered)
+		f.Predicts = fmt.Sprintf("The fit predicts: in %s, which it did not see, the misfit falls to %.0f %%%s. %.0f %% of the hours lie in the 95 %% band.", weeks, 100*ratio, often, 100*f.Covered)
 	case ratio < 1.1:
-		f.Predicts = fmt.Sprintf("The fit hardly predicts better than the description alone: in %s the misfit is %.0f %% of that before (better in %d).", weeks, 100*ratio, better)
+		f.Predicts = fmt.Sprintf("The fit hardly predicts better than the description alone: in %s the misfit is %.0f %% of that before%s.", weeks, 100*ratio, often)
 	default:
 		f.Predicts = fmt.Sprintf("The fit does not predict: in %s, which it did not see, the misfit grows to %.0f %%. Do not keep it; look for what changed between the weeks.", weeks, 100*ratio)
 	}

@@ -234,6 +234,39 @@ func TestCompareHints(t *testing.T) {
 	}
 }
 
+// TestSensorInTheCluster: hours in which the cluster sits round a sensor are left
+// out of a comparison and nothing else, and a fit reads air there and not nothing.
+func TestSensorInTheCluster(t *testing.T) {
+	in := winterRun(t, 1)
+	tr, err := season.Run(context.Background(), in, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	middle, radius := tr.Get("bees.height"), tr.Get("bees.radius")
+	s := Series{Name: "seam", Quantity: logger.Temperature, Place: Inside, Height: middle[0] + radius[0]/2, Column: "core"}
+	seen, notes, err := ComputedAt(tr, &s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	all, _, err := computedAt(tr, &s, false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	left := 0
+	for i := range all {
+		inside := math.Abs(s.Height-middle[i]) < radius[i]
+		if math.IsNaN(all[i]) || all[i] == 0 || math.IsNaN(seen[i]) != inside || !inside && seen[i] != all[i] {
+			t.Fatalf("hour %d: %g and %g, in the cluster %v", i, seen[i], all[i], inside)
+		}
+		if inside {
+			left++
+		}
+	}
+	if left == 0 || len(notes) != 1 {
+		t.Errorf("%d hours in the cluster, notes %q", left, notes)
+	}
+}
+
 func TestAlign(t *testing.T) {
 	start := time.Date(2025, 1, 1, 0, 0, 0, 0, time.FixedZone("", -5*3600))
 	got := Align(start, 3, []logger.Hour{{At: start.Unix() - 3600, Mean: 1}, {At: start.Unix(), Mean: 2}, {At: start.Unix() + 7200, Mean: 4}, {At: start.Unix() + 10800, Mean: 5}})

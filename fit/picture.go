@@ -37,7 +37,11 @@ func Picture(w io.Writer, title string, c *Comparison, system quantity.System, i
 	fmt.Fprintf(&b, "<title id=\"%s-title\">%s</title>\n", id, escaped(title))
 	var words []string
 	for _, m := range c.Matches {
-		words = append(words, fmt.Sprintf("%s: measured less computed %s on the mean, root mean square %s over %d hours", m.Series.Name, shown(m.Series.Quantity, m.Bias, system, true), shown(m.Series.Quantity, m.RMSE, system, false), m.Hours))
+		mean := shown(m.Series.Quantity, m.Bias, system, true) + " on the mean, "
+		if m.Series.Place == Scale {
+			mean = ""
+		}
+		words = append(words, fmt.Sprintf("%s: measured less computed %sroot mean square %s over %d hours", m.Series.Name, mean, shown(m.Series.Quantity, m.RMSE, system, false), m.Hours))
 	}
 	fmt.Fprintf(&b, "<desc id=\"%s-desc\">%s.</desc>\n", id, escaped(strings.Join(words, "; ")))
 	fmt.Fprintf(&b, `<style>
@@ -144,7 +148,11 @@ func drawPanel(b *bytes.Buffer, id string, start time.Time, m *Match, top float6
 	if place == Inside {
 		place = fmt.Sprintf("inside, %s above the floor, %s", quantity.Format(m.Series.Height, quantity.Length, system), m.Series.Column)
 	}
-	text(panelLeft, top-8, "s", "", fmt.Sprintf("%s (%s, %s): difference %s, scatter %s", m.Series.Name, m.Series.Quantity, place, shown(m.Series.Quantity, m.Bias, system, true), shown(m.Series.Quantity, m.RMSE, system, false)))
+	differs := "difference " + shown(m.Series.Quantity, m.Bias, system, true) + ", "
+	if m.Series.Place == Scale { // its level is free
+		differs = ""
+	}
+	text(panelLeft, top-8, "s", "", fmt.Sprintf("%s (%s, %s): %sscatter %s", m.Series.Name, m.Series.Quantity, place, differs, shown(m.Series.Quantity, m.RMSE, system, false)))
 	fmt.Fprintf(b, "<path class=\"%s-a\" d=\"M%.1f %.1fV%.1fH%.1f\"/>\n", id, panelLeft, top, top+panelHeight, panelRight)
 	text(panelLeft-6, top+10, "s", "end", axisLabel(m.Series.Quantity, high-pad, system))
 	text(panelLeft-6, top+panelHeight, "s", "end", axisLabel(m.Series.Quantity, low+pad, system))
@@ -165,7 +173,7 @@ func drawPanel(b *bytes.Buffer, id string, start time.Time, m *Match, top float6
 	for _, l := range []struct {
 		class string
 		v     []float64
-	}{{"c", computed}, {"m", measured}} {
+	}{{"m", measured}, {"c", computed}} {
 		var path strings.Builder
 		pen := "M"
 		for i, v := range l.v {

@@ -53,7 +53,7 @@ func endpoints() []endpoint {
 		{route: "GET /weather/{name}", name: "getWeather", summary: "Weather in a summary, as hackle weather show --json prints it", gives: answer.Weather{}, serve: apiWeather},
 		{route: "GET /work", name: "listWork", summary: "What is being computed", gives: worksDoc{}, serve: apiWorks},
 		{route: "DELETE /work/{key}", name: "stopWork", summary: "Stop something that is being computed", gives: workDoc{}, serve: apiStopWork},
-	}, notebookEndpoints()...)
+	}, append(rankEndpoints(), notebookEndpoints()...)...)
 }
 
 var unitsParam = param{"units", "metric or us: of the sentences; numbers are SI whatever it says"}

@@ -185,6 +185,10 @@ func TestInterface(t *testing.T) {
 	}
 	call("GET /hives/{hive}/year", "/hives/"+hive+"/year?units=imperial", "", 400)
 	call("GET /hives/{hive}/days", "/hives/"+hive+"/days", "", 200)
+	call("GET /hives/{hive}/changes", "/hives/"+hive+"/changes", "", 200)
+	asked, _ := s.keepRanking("/hive/" + hive)
+	call("GET /hives/{hive}/rank", "/hives/"+hive+"/rank?"+asked.query().Encode(), "", 200)
+	call("GET /hives/{hive}/rank", "/hives/"+hive+"/rank?depth=deep", "", 422)
 	call("POST /check", "/check", text.String(), 200)
 	call("POST /check", "/check", "version: 1\nhive: {type: palace}\n", 200)
 	call("GET /weather", "/weather", "", 200)

@@ -340,7 +340,8 @@ func TestBrowserAccess(t *testing.T) {
 	s := open(t, nil)
 	hive := s.firstHive()
 	lid := hive + "/changes?change=" + url.QueryEscape("lid=mineral wool 76 mm")
-	paths := []string{"/", "/new", "/weather", "/trust", "/nothing", lid}
+	asked, _ := s.keepRanking(hive)
+	paths := []string{"/", "/new", "/weather", "/trust", "/nothing", lid, hive + "/rank?" + asked.query().Encode()}
 	for _, l := range tabs(strings.TrimPrefix(hive, "/hive/"), "") {
 		paths = append(paths, l.Path)
 	}

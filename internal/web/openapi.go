@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"encoding"
 	"encoding/json"
 	"fmt"
 	"reflect"
@@ -94,6 +95,7 @@ var (
 	timeType = reflect.TypeFor[time.Time]()
 	dateType = reflect.TypeFor[ledger.Date]()
 	rawType  = reflect.TypeFor[json.RawMessage]()
+	textType = reflect.TypeFor[encoding.TextMarshaler]()
 )
 
 // schema of a type. At is the place in the ledger where it stands.
@@ -106,8 +108,14 @@ func (d *describer) schema(t reflect.Type, at string) map[string]any {
 	case rawType:
 		return map[string]any{}
 	}
+	if t.Kind() != reflect.Pointer && t.Implements(textType) {
+		return map[string]any{"type": "string"}
+	}
 	switch t.Kind() {
 	case reflect.Pointer:
+		if t.Elem().Kind() == reflect.Float64 {
+			return map[string]any{"type": []any{"number", "null"}}
+		}
 		return d.schema(t.Elem(), at)
 	case reflect.Bool:
 		return map[string]any{"type": "boolean"}

@@ -295,10 +295,16 @@ func startRank(v *visit) (view, error) {
 		return view{to: at}, err
 	}
 	v.bench.forget(r.key)
-	_, err = v.bench.start(r.key, "The ranking of "+r.asked.Hive.Name, func(ctx context.Context, progress func(float64)) error {
-		return v.Server.rank(ctx, r, progress)
-	})
+	_, err = v.beginRank(r)
 	return view{to: at, Hive: head}, err
+}
+
+// beginRank puts a ranking on the bench.
+func (v *visit) beginRank(r *ranking) (*work, error) {
+	s := v.Server
+	return s.bench.start(r.key, "The ranking of "+r.asked.Hive.Name, func(ctx context.Context, progress func(float64)) error {
+		return s.rank(ctx, r, progress)
+	})
 }
 
 // rank makes a ranking and keeps it.

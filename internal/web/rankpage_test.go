@@ -15,18 +15,11 @@ import (
 
 var rankChartIn = regexp.MustCompile(`(?s)<svg class="chart rankchart".*?</svg>`)
 
-// TestRankPage shows a ranking that is there: the efficient set can be picked from
-// the chart and from the table, without scripts.
-func TestRankPage(t *testing.T) {
-	s := open(t, nil)
-	at := s.firstHive()
-	got := s.get(at + "/rank")
-	for _, says := range []string{"Which change is worth its money", `name="budget"`, `value="lid" checked`, "Rank them"} {
-		if !strings.Contains(got.body, says) {
-			t.Errorf("before a ranking the page does not say %q", says)
-		}
-	}
-
+// keepRanking keeps a ranking of the hive with an invented evaluator, under what the
+// query of the page asks for.
+func (s *site) keepRanking(at string) (rankAsked, *rank.Answer) {
+	t := s.t
+	t.Helper()
 	want, err := readRank(url.Values{"budget": {"200"}, "days": {"winter"}})
 	if err != nil {
 		t.Fatal(err)
@@ -72,6 +65,22 @@ func TestRankPage(t *testing.T) {
 	if err := s.store.Cache(t.Context(), r.key, packed); err != nil {
 		t.Fatal(err)
 	}
+	return want, a
+}
+
+// TestRankPage shows a ranking that is there: the efficient set can be picked from
+// the chart and from the table, without scripts.
+func TestRankPage(t *testing.T) {
+	s := open(t, nil)
+	at := s.firstHive()
+	got := s.get(at + "/rank")
+	for _, says := range []string{"Which change is worth its money", `name="budget"`, `value="lid" checked`, "Rank them"} {
+		if !strings.Contains(got.body, says) {
+			t.Errorf("before a ranking the page does not say %q", says)
+		}
+	}
+
+	want, a := s.keepRanking(at)
 	path := at + "/rank?" + want.query().Encode()
 	got = s.get(path)
 	if got.status != 200 {

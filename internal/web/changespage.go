@@ -21,7 +21,6 @@ import (
 	"hackle/ledger"
 	"hackle/price"
 	"hackle/quantity"
-	"hackle/season"
 	"hackle/yard"
 )
 
@@ -361,21 +360,21 @@ var mainKeys = []string{
 // trial runs a hive before and after, or tells what is still being computed.
 func (v *visit) trial(ctx context.Context, a, b *asked, applied change.Result) (*trial, []workingPage, error) {
 	type side struct {
-		a  *asked
-		tr *season.Trace
-		r  *result
+		a *asked
+		y *cutaway.Year
+		r *result
 	}
 	sides := []side{{a: a}, {a: b}}
 	var working []workingPage
 	for i := range sides {
-		tr, r, w, err := v.traced(ctx, sides[i].a)
+		y, r, w, err := v.drawn(ctx, sides[i].a)
 		if err != nil {
 			return nil, nil, err
 		}
 		if w != nil {
 			working = append(working, workingView(&underway{work: w}).Body.(workingPage))
 		}
-		sides[i].tr, sides[i].r = tr, r
+		sides[i].y, sides[i].r = y, r
 	}
 	if len(working) > 0 {
 		return nil, working, nil
@@ -408,7 +407,7 @@ func (v *visit) trial(ctx context.Context, a, b *asked, applied change.Result) (
 		}
 	}
 	t.Charts = v.bothCharts(sides[0].r, sides[1].r)
-	if err := v.bothPictures(t, [2]string{a.Key, b.Key}, sides[0].tr, sides[1].tr, &before, &after); err != nil {
+	if err := v.bothPictures(t, sides[0].y, sides[1].y, &before, &after); err != nil {
 		return nil, nil, err
 	}
 	prices, err := v.prices(ctx)
@@ -511,7 +510,7 @@ func (v *visit) bothCharts(a, b *result) []chartBox {
 }
 
 // bothPictures draws both hives in the same hour.
-func (v *visit) bothPictures(t *trial, keys [2]string, before, after *season.Trace, la, lb *ledger.Ledger) error {
+func (v *visit) bothPictures(t *trial, before, after *cutaway.Year, la, lb *ledger.Ledger) error {
 	moments := []struct {
 		key, name string
 		at        time.Time
@@ -534,7 +533,7 @@ func (v *visit) bothPictures(t *trial, keys [2]string, before, after *season.Tra
 	add("heat", "warmest comb", la.Summer.CombMaxAt)
 	add("work", "hardest hour of the bees", la.Bees.HardestAt)
 	if len(moments) == 0 {
-		add("begin", "beginning", before.Start)
+		add("begin", "beginning", before.Time(0))
 	}
 	q := v.request.URL.Query()
 	chosen := moments[0]
@@ -548,15 +547,7 @@ func (v *visit) bothPictures(t *trial, keys [2]string, before, after *season.Tra
 		t.Moments = append(t.Moments, lookAt{m.name, v.request.URL.Path + "?" + q.Encode(), m.key == chosen.key})
 	}
 	t.PictureBy = say{v.system}.Hour(chosen.at)
-	for i, tr := range []*season.Trace{before, after} {
-		y, ok := v.shelves.years.get(keys[i])
-		if !ok {
-			var err error
-			if y, err = cutaway.Compact(tr); err != nil {
-				return err
-			}
-			v.shelves.years.put(keys[i], y)
-		}
+	for i, y := range []*cutaway.Year{before, after} {
 		hour := y.Hour(chosen.at)
 		svg, err := y.Draw(hour, cutaway.Options{Section: cutaway.Across, Units: v.system, ID: []string{"before", "after"}[i]})
 		if err != nil {

@@ -52,21 +52,13 @@ func (v *visit) yearOf() (*asked, *result, *cutaway.Year, error) {
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	tr, r, w, err := v.traced(v.context(), a)
+	y, r, w, err := v.drawn(v.context(), a)
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	if tr == nil {
+	if y == nil {
 		return nil, nil, nil, &underway{w, head}
 	}
-	if y, ok := v.shelves.years.get(a.Key); ok {
-		return a, r, y, nil
-	}
-	y, err := cutaway.Compact(tr)
-	if err != nil {
-		return nil, nil, nil, err
-	}
-	v.shelves.years.put(a.Key, y)
 	return a, r, y, nil
 }
 

@@ -34,7 +34,8 @@ import (
 // kept is how many things of a kind stay in memory.
 const (
 	keptResults = 64
-	keptTraces  = 8 // of about 6 MB each
+	keptTraces  = 4  // of about 6 MB each
+	keptYears   = 48 // of about 1 MB each
 	keptWeather = 8
 	keptQuick   = 64 // of about 0.1 MB each
 	keptAsked   = 256
@@ -167,7 +168,7 @@ type shelves struct {
 }
 
 func newShelves() *shelves {
-	return &shelves{newMemory[*result](keptResults), newMemory[*season.Trace](keptTraces), newMemory[*cutaway.Year](keptTraces), newMemory[*quickRun](keptQuick), &wall.Cache{}, newMemory[*climate.Series](keptWeather), newMemory[*asked](keptAsked), newMemory[almanac.Calendar](keptResults)}
+	return &shelves{newMemory[*result](keptResults), newMemory[*season.Trace](keptTraces), newMemory[*cutaway.Year](keptYears), newMemory[*quickRun](keptQuick), &wall.Cache{}, newMemory[*climate.Series](keptWeather), newMemory[*asked](keptAsked), newMemory[almanac.Calendar](keptResults)}
 }
 
 // weatherOf returns the weather that a yard has chosen: a built-in year by its
@@ -340,6 +341,17 @@ func (s *Server) traced(ctx context.Context, a *asked) (*season.Trace, *result, 
 	return nil, nil, w, err
 }
 
+// drawn returns what can be drawn of a run, or the work that makes it.
+func (s *Server) drawn(ctx context.Context, a *asked) (*cutaway.Year, *result, *work, error) {
+	if y, ok := s.shelves.years.get(a.Key); ok {
+		if r, err := s.found(ctx, a); r != nil || err != nil {
+			return y, r, nil, err
+		}
+	}
+	w, err := s.start(a)
+	return nil, nil, w, err
+}
+
 // start runs a hive.
 func (s *Server) start(a *asked) (*work, error) {
 	return s.bench.start(a.Key, "The year of "+a.Hive.Name, func(ctx context.Context, progress func(share float64)) error {
@@ -350,7 +362,12 @@ func (s *Server) start(a *asked) (*work, error) {
 		tr := traces[0]
 		r := &result{Ledger: a.Set.Ledger(0, tr), Water: ledger.WaterMonths(tr), First: tr.Start}
 		r.Daily, r.Units = daysOf(tr)
+		year, err := cutaway.Compact(tr)
+		if err != nil {
+			return err
+		}
 		s.shelves.traces.put(a.Key, tr)
+		s.shelves.years.put(a.Key, year)
 		s.shelves.results.put(a.Key, r)
 		var packed bytes.Buffer
 		z := gzip.NewWriter(&packed)

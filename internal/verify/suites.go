@@ -18,6 +18,7 @@ func suites() []suite {
 		{"evaporation", evaporationChecks},
 		{"moisture", moistureChecks},
 		{"statistics", statisticsChecks},
+		{"regression", regressionChecks},
 		{"draws and sensitivity", samplingChecks},
 		{"heated box", heatedBoxChecks},
 		{"measured hives", measuredChecks},

@@ -223,12 +223,14 @@ type nest struct {
 	power   float64 // usual heat [W]
 	centre  float64 // usual height of its middle, 0: half way up [m]
 	slab    float64 // greatest height of a slab [m]
+	cells   int     // multiplies the cells of layers, 0: once
 }
 
 // compile turns a plan into a box for the state of wraps and trays on date.
 func compile(plan hive.Plan, date time.Time, warm nest, ideal Ideal, joints *wall.Cache) (*box, error) {
 	c := compiler{hive: &plan.Hive, date: date, ideal: ideal, joint: joints}
 	c.plan = plan
+	c.grid.MinCells = 2 * max(1, warm.cells)
 	if len(plan.Hive.Bodies) == 0 {
 		return nil, fmt.Errorf("season: the hive %q has no body", plan.Hive.Name)
 	}

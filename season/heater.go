@@ -100,7 +100,7 @@ func Heater(in HeaterInput, joints *wall.Cache) (*HeaterResult, error) {
 	if width == 0 {
 		width = size
 	}
-	b, err := compile(plan, in.Date, nest{width, in.Watts, in.Height, heaterSlab}, in.Ideal, joints)
+	b, err := compile(plan, in.Date, nest{breadth: width, power: in.Watts, centre: in.Height, slab: heaterSlab}, in.Ideal, joints)
 	if err != nil {
 		return nil, err
 	}

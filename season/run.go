@@ -27,7 +27,10 @@ type Input struct {
 	Biology colony.Biology
 	// StepsPerHour sets the time step; 0: DefaultStepsPerHour.
 	StepsPerHour int
-	Ideal        Ideal
+	// Cells multiplies the cells of walls and boards and cuts the air into as much
+	// thinner layers, to see what the usual grid leaves; 0 counts as 1.
+	Cells int
+	Ideal Ideal
 	// Joints remembers thermal bridges between runs; nil: none shared.
 	Joints *wall.Cache
 }
@@ -98,6 +101,9 @@ func Run(ctx context.Context, in Input, progress func(done, total int)) (*Trace,
 	if in.StepsPerHour < 1 || in.StepsPerHour > 3600 {
 		return nil, fmt.Errorf("%w: %d steps an hour, need 1 to 3600", ErrInput, in.StepsPerHour)
 	}
+	if in.Cells < 0 || in.Cells > 8 {
+		return nil, fmt.Errorf("%w: %d times the cells, need 0 to 8", ErrInput, in.Cells)
+	}
 	r := &run{in: in, joints: in.Joints}
 	if r.joints == nil {
 		r.joints = &wall.Cache{}
@@ -142,7 +148,7 @@ func (r *run) begin() error {
 		return fmt.Errorf("%w: %w", ErrInput, err)
 	}
 	// A winter cluster's usual size and heat set the columns for the whole run.
-	r.nest = nest{breadth: 2 * r.bio.Radius(c.Bees, 5), power: r.bio.Heat(c.Bees, 0, 5, 5).Power, centre: c.ClusterAt, slab: seasonSlab}
+	r.nest = nest{breadth: 2 * r.bio.Radius(c.Bees, 5), power: r.bio.Heat(c.Bees, 0, 5, 5).Power, centre: c.ClusterAt, slab: seasonSlab / float64(max(1, r.in.Cells)), cells: r.in.Cells}
 	b, err := compile(r.in.Plan, start, r.nest, r.in.Ideal, r.joints)
 	if err != nil {
 		return err

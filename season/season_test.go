@@ -467,37 +467,6 @@ func TestAnyHiveSettles(t *testing.T) {
 	}
 }
 
-func benchmarkRun(b *testing.B, name, from string, days int) {
-	p, err := hive.DecodeFile("../examples/" + name + ".yaml")
-	if err != nil {
-		b.Fatal(err)
-	}
-	start, err := time.Parse("2006-01-02", from)
-	if err != nil {
-		b.Fatal(err)
-	}
-	w := spell(b, "burlington-vt", start, days)
-	joints := &wall.Cache{}
-	b.ReportAllocs()
-	var stats Stats
-	for b.Loop() {
-		tr, err := Run(context.Background(), Input{Plan: p, Weather: w, Biology: colony.DefaultBiology(), Joints: joints}, nil)
-		if err != nil {
-			b.Fatal(err)
-		}
-		stats = tr.Stats
-	}
-	b.ReportMetric(float64(stats.Steps), "steps/op")
-	b.ReportMetric(float64(stats.Rounds), "rounds/op")
-	b.ReportMetric(float64(stats.Newton), "flow-solves/op")
-}
-
-func BenchmarkWinterStacked(b *testing.B) {
-	benchmarkRun(b, "two-deep-low-entrance", "2025-10-01", 200)
-}
-func BenchmarkWinterInsulated(b *testing.B) { benchmarkRun(b, "insulated-walls", "2025-10-01", 200) }
-func BenchmarkWinterLong(b *testing.B)      { benchmarkRun(b, "long-hive", "2025-10-01", 200) }
-
 func BenchmarkHeater(b *testing.B) {
 	p, err := hive.DecodeFile("../examples/two-deep-top-vent.yaml")
 	if err != nil {

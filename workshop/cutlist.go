@@ -242,6 +242,20 @@ func (l CutList) Cautions() []string {
 	return all
 }
 
+// spot says where the lower left corner of something lies on a part.
+func spot(x, y float64, measure func(float64) string) string {
+	const here = 1e-6
+	switch {
+	case x < here && y < here:
+		return "in the lower left corner"
+	case y < here:
+		return measure(x) + " from the left, at the lower edge"
+	case x < here:
+		return "at the left edge, " + measure(y) + " from below"
+	}
+	return measure(x) + " from the left, " + measure(y) + " from below"
+}
+
 // WriteText writes the cut list for people.
 func (l CutList) WriteText(out io.Writer, system quantity.System, wrap func(text, indent string) string) error {
 	var b strings.Builder
@@ -268,11 +282,11 @@ func (l CutList) WriteText(out io.Writer, system quantity.System, wrap func(text
 				var text string
 				switch f.Kind {
 				case string(Hole):
-					text = fmt.Sprintf("hole %s, middle at %s from the left, %s from below", m(f.Diameter), m(f.X), m(f.Y))
+					text = fmt.Sprintf("hole %s, middle %s", m(f.Diameter), spot(f.X, f.Y, m))
 				case string(Rebate):
-					text = fmt.Sprintf("rebate %s × %s, %s deep, from %s and %s", m(f.Length), m(f.Width), m(f.Depth), m(f.X), m(f.Y))
+					text = fmt.Sprintf("rebate %s × %s, %s deep, %s", m(f.Length), m(f.Width), m(f.Depth), spot(f.X, f.Y, m))
 				default:
-					text = fmt.Sprintf("cut-out %s × %s from %s and %s", m(f.Length), m(f.Width), m(f.X), m(f.Y))
+					text = fmt.Sprintf("cut-out %s × %s, %s", m(f.Length), m(f.Width), spot(f.X, f.Y, m))
 				}
 				if f.Note != "" {
 					text += " (" + f.Note + ")"

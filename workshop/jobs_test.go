@@ -533,3 +533,23 @@ func TestEngineFeelsTheJob(t *testing.T) {
 		t.Errorf("conductance %.3f W/K bare, %.3f with wool, %.3f pressed, %.3f with panels", bare, full, pressed, walls)
 	}
 }
+
+// TestTurnedBodies: frames that hang parallel to the front fit as well, without a
+// top board.
+func TestTurnedBodies(t *testing.T) {
+	p := plan(t, "stacked-10", "deep")
+	p.Hive.Bodies[0].Turned = true
+	p.Hive.TopBoard = nil
+	p.Hive.Openings[0].Width = 0.2
+	for _, k := range []string{"lid-insulation", "wall-panels", "wrap", "quilt", "entrance-reducer", "follower-board", "frame-wires", "body", "lid", "floor", "shade-board"} {
+		j := mustMake(t, p, Spec{Kind: k})
+		for _, c := range j.Checks {
+			if !c.OK {
+				t.Errorf("%s: %s: %s, wanted %s", k, c.Name, c.Found, c.Wanted)
+			}
+		}
+		for _, x := range j.Parts {
+			holdSolid(t, "turned "+k, x)
+		}
+	}
+}

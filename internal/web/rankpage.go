@@ -638,6 +638,9 @@ func rankChart(points []rankPoint, over axis, currency string) template.HTML {
 			class += " current"
 		}
 		label := fmt.Sprintf("%s: %s %s, %.0f %s", p.name, strings.ReplaceAll(fmt.Sprintf("%.*f", over.scale.digits, over.scale.of(p.y)), "-", "−"), over.scale.unit, p.x, currency)
+		if p.number > 0 { // what is seen is part of what is read
+			label = fmt.Sprintf("%d. %s", p.number, label)
+		}
 		fmt.Fprintf(&b, `<a href="%s" aria-label="%s"><title>%s</title><circle class="%s" cx="%.2f%%" cy="%.1f" r="%.0f"/>`, html.EscapeString(p.path), html.EscapeString(label), html.EscapeString(label), class, at.x, at.y, radius)
 		if p.number > 0 {
 			fmt.Fprintf(&b, `<text class="number" x="%.2f%%" y="%.1f" text-anchor="middle">%d</text>`, at.x, at.y+4.5, p.number)

@@ -76,41 +76,41 @@ func Evaluate(ctx context.Context, c Case, forage time.Time, joints *wall.Cache)
 	o.CombShare, o.CombFell = combs(tr, c, alive)
 
 	hours := hoursTo(tr.Start, forage, tr.Hours)
-	for range 4 {
-		if !(o.Starved < float64(hours)) {
-			o.Use, o.Reserve = needed(tr, hours)
-			return o, nil
-		}
-		more := c.Input
-		more.Plan.Colony.Honey += 25
-		c = Case{Input: more}
-		if hours < len(more.Weather.Hours) {
-			short := *more.Weather
-			short.Hours = short.Hours[:hours:hours]
-			more.Weather = &short
-		}
-		if tr, fault, err = run(ctx, more); err != nil {
-			return Outcome{}, err
+	if !(o.Starved < float64(hours)) {
+		o.Use, o.Reserve = needed(tr, hours)
+		return o, nil
+	}
+	o.Use, o.Reserve, err = neededOnPlenty(ctx, c.Input, hours)
+	return o, err
+}
+
+// What a starving colony is given more, and how often it is tried. [kg]
+const (
+	plenty      = 25.0
+	plentyTries = 4
+)
+
+// neededOnPlenty runs a colony up to an hour with more and more honey until it lives
+// to that hour, and reads its need; not a number when it never does.
+func neededOnPlenty(ctx context.Context, in season.Input, hours int) (use, reserve float64, err error) {
+	short := *in.Weather
+	short.Hours = short.Hours[:hours:hours]
+	in.Weather = &short
+	for range plentyTries {
+		in.Plan.Colony.Honey += plenty
+		tr, fault, err := run(ctx, in)
+		if err != nil {
+			return 0, 0, err
 		}
 		if fault != "" {
 			break
 		}
-		o.Starved = math.NaN()
-		if again := ledger.FromRun(more, tr).Honey.StarvedAt; !again.IsZero() {
-			o.Starved = again.Sub(tr.Start).Hours()
-		}
-		hours = min(hours, tr.Hours)
-		if math.IsNaN(o.Starved) {
-			o.Use, o.Reserve = needed(tr, hours)
-			break
+		if mass := tr.Get("bees.mass"); mass[hours-1] > 0 {
+			use, reserve = needed(tr, hours)
+			return use, reserve, nil
 		}
 	}
-	// What counts is when the colony starved on its own honey.
-	o.Starved = o.Ledger.Honey.StarvedAt.Sub(tr.Start).Hours()
-	if o.Use == 0 {
-		o.Use = math.NaN()
-	}
-	return o, nil
+	return math.NaN(), math.NaN(), nil
 }
 
 // run runs the engine, with finer steps when it must. Fault is why it could not.

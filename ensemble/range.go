@@ -434,7 +434,7 @@ func (r *Range) notes(q *Question) {
 		r.Notes = append(r.Notes, "the hive file names no nectar flow: the first dependable forage is taken to be the end of winter")
 	}
 	if r.Stores.Unknown > 0 {
-		r.Notes = append(r.Notes, fmt.Sprintf("%d draws starved with 100 kg more honey: their need counts as beyond all others", r.Stores.Unknown))
+		r.Notes = append(r.Notes, fmt.Sprintf("%d draws starved with %.0f kg more honey, or could not be computed with it: their need counts as beyond all others", r.Stores.Unknown, plenty*plentyTries))
 	}
 	if r.Stores.Cut {
 		r.Notes = append(r.Notes, "the run ends before the first dependable forage: the stores are those to its last day only")

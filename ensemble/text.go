@@ -17,36 +17,40 @@ const Caution = "The range holds what is drawn, not what the model gets wrong: w
 
 // Answer says the range in a few sentences, as one keeper would to another.
 func (r *Range) Answer(system quantity.System) string {
+	return strings.Join(r.Sentences(system), " ")
+}
+
+// Sentences are those of the answer, the first the one that matters most.
+func (r *Range) Sentences(system quantity.System) []string {
 	kg := func(v float64) string { return quantity.Format(v, quantity.Mass, system) }
-	var s strings.Builder
+	var all []string
+	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
 	nine := r.Stores.Nine
 	if math.IsInf(nine.Value, 0) || math.IsNaN(nine.Value) {
-		fmt.Fprintf(&s, "How much honey nine winters in ten take cannot be told: too many colonies starve whatever they have. ")
+		say("How much honey nine winters in ten take cannot be told: too many colonies starve whatever they have.")
 	} else {
 		to := "the first forage of " + dayOf(r.Stores.Forage).String()
 		if r.Stores.Cut {
 			to = dayOf(r.Last).String()
 		}
-		fmt.Fprintf(&s, "To come to %s in nine winters of ten, %s must have %s of honey on %s", to, r.Hive, kg(nine.Value), dayOf(r.First))
+		say("To come to %s in nine winters of ten, %s must have %s of honey on %s.", to, r.Hive, kg(nine.Value), dayOf(r.First))
+		file := fmt.Sprintf("The file says %s", kg(r.Stores.Now))
+		if gap := nine.Value - r.Stores.Now; gap > 0.25 {
+			file += fmt.Sprintf(", %s too little", kg(gap))
+		}
 		if in := r.bounds(nine, kg); in != "" {
-			fmt.Fprintf(&s, " (%s)", in)
+			file += "; more draws would put the need at " + in
 		}
-		switch gap := nine.Value - r.Stores.Now; {
-		case gap > 0.25:
-			fmt.Fprintf(&s, "; the file says %s, %s too little", kg(r.Stores.Now), kg(gap))
-		default:
-			fmt.Fprintf(&s, "; the file says %s", kg(r.Stores.Now))
-		}
-		s.WriteString(". ")
+		say("%s.", file)
 	}
-	fmt.Fprintf(&s, "It runs out of honey before the end of the run in %s.", hundred(r.Starve))
+	say("The colony runs out of honey before the end of the run in %s.", hundred(r.Starve))
 	if r.Overhead.Beyond.Value > 0 || r.Overhead.Most.P90.Value > 0.005 {
-		fmt.Fprintf(&s, " More than %s of water lies above the cluster at some time in %s.", kg(r.Overhead.Limit), hundred(r.Overhead.Beyond))
+		say("More than %s of water lies above the cluster at some time in %s.", kg(r.Overhead.Limit), hundred(r.Overhead.Beyond))
 	}
-	if r.CombShare.P50.Value == r.CombShare.P50.Value && (r.CombFalls.Value > 0 || r.CombShare.P90.Value > 0.5) {
-		fmt.Fprintf(&s, " Comb falls in %s.", hundred(r.CombFalls))
+	if r.CombFalls.Value > 0 || r.CombShare.P90.Value > 0.5 {
+		say("Comb falls in %s.", hundred(r.CombFalls))
 	}
-	return s.String()
+	return all
 }
 
 // hundred says a probability.

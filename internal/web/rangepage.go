@@ -89,6 +89,7 @@ type rangePage struct {
 
 	Range    *ensemble.Range // nil: nothing has been drawn yet
 	Sentence string
+	More     []string // sentences after it
 	Caution  string
 	Charts   []chartBox
 	Stores   gridBox
@@ -272,7 +273,8 @@ func byDay(days []int, values []float64, start float64) (all []float64) {
 func (p *rangePage) fill(v *visit, asked *ranging, kept *answer.Ranged) {
 	r := kept.Range
 	mass, share := scaleOf(quantity.Mass, v.system), scaleOf(quantity.Fraction, v.system)
-	p.Range, p.Sentence, p.Caution, p.Notes = r, r.Answer(v.system), ensemble.Caution, r.Notes
+	sentences := r.Sentences(v.system)
+	p.Range, p.Sentence, p.More, p.Caution, p.Notes = r, sentences[0], sentences[1:], ensemble.Caution, r.Notes
 	first := asked.asked.Set.First // the years of a range begin on the same day
 	if t, err := time.Parse("01-02", r.First); err == nil {
 		first = time.Date(first.Year(), t.Month(), t.Day(), 0, 0, 0, 0, first.Location())

@@ -216,7 +216,7 @@ func TestScale(t *testing.T) {
 			}
 			high := size.Height * mm
 			if h.Floor.Mesh {
-				high += 14
+				high += meshFrame
 			}
 			if !close(s.outer.w(), wide*mm) || !close(s.outer.h(), high) {
 				t.Errorf("%s %s, %s: drawn %.2f by %.2f mm, outside %.2f by %.2f", h.Type, h.Name, section, s.outer.w(), s.outer.h(), wide*mm, high)

@@ -44,6 +44,7 @@ type drawing struct {
 	set     map[string][]change
 	out     bytes.Buffer
 	box     rect
+	letter  float64 // size of the lettering, 1 for a hive of usual breadth
 }
 
 func (d *drawing) printf(format string, args ...any) { fmt.Fprintf(&d.out, format, args...) }
@@ -90,8 +91,12 @@ func (d *drawing) draw() []byte {
 	if title == "" {
 		title = "Hive"
 	}
-	d.printf(`<svg xmlns="http://www.w3.org/2000/svg" class="cutaway" viewBox="%s %s %s %s" width="%s" height="%s" role="img" aria-labelledby="%s"`,
-		num(d.box.x0), num(d.box.y0), num(d.box.w()), num(d.box.h()), num(d.box.w()), num(d.box.h()), escape(o.id("title")+" "+o.id("desc")))
+	class := "cutaway"
+	if d.letter > 1 {
+		class += " broad"
+	}
+	d.printf(`<svg xmlns="http://www.w3.org/2000/svg" class="%s" viewBox="%s %s %s %s" width="%s" height="%s" role="img" aria-labelledby="%s"`,
+		class, num(d.box.x0), num(d.box.y0), num(d.box.w()), num(d.box.h()), num(d.box.w()), num(d.box.h()), escape(o.id("title")+" "+o.id("desc")))
 	d.printf(">\n<title id=\"%s\">%s, %s</title>\n<desc id=\"%s\">%s</desc>\n", escape(o.id("title")), escape(title), d.section.Seen(), escape(o.id("desc")), escape(d.description()))
 	if o.Alone {
 		d.printf("<style>%s</style>\n", aloneStyle())
@@ -127,6 +132,9 @@ func (d *drawing) description() string {
 	return describeHive(d.hive, d.options.Units)
 }
 
+// bigLetter is the size of letters in the picture of a broad hive.
+const bigLetter = 1.4
+
 // frame finds the extent of the picture.
 func (d *drawing) frame() {
 	left, right := 58.0, 58.0
@@ -139,20 +147,25 @@ func (d *drawing) frame() {
 		}
 	}
 	d.box = rect{d.reach[0] - left, d.outer.y0 - 22, d.reach[1] + right, d.ground + 34}
+	// A broad hive is shown smaller; its letters must not be.
+	d.letter = 1
+	if d.reach[1]-d.reach[0] > 700 {
+		d.letter = bigLetter
+	}
 	if d.year != nil {
 		x0, w := d.scalePlace()
 		d.box.x0, d.box.x1 = min(d.box.x0, x0-34), max(d.box.x1, x0+w+142)
 		d.box.y1 = d.ground + legendDrop + 40
 	}
 	if d.options.Dimensions {
-		d.box.x0 -= 74
-		d.box.y0 -= 44
+		d.box.x0 -= 74 * d.letter
+		d.box.y0 -= 44 * d.letter
 	}
 	if d.options.Names {
-		d.box.x1 += 262
+		d.box.x1 += 262 * d.letter
 		tall := 30.0
 		for _, b := range d.nameBlocks() {
-			tall += b.tall()
+			tall += b.tall() * d.letter
 		}
 		d.box.y1 = max(d.box.y1, d.outer.y0+tall)
 	}
@@ -206,7 +219,17 @@ func (d *drawing) defs() {
 	for _, r := range d.inside {
 		d.printf("<rect %s/>", r.attributes())
 	}
-	d.out.WriteString("</clipPath>\n</defs>\n")
+	d.out.WriteString("</clipPath>\n")
+	if d.year != nil {
+		// The bees keep to their side of a follower board.
+		d.printf(`<clipPath id="%s">`, escape(d.options.id("nest")))
+		for _, r := range d.inside {
+			r.x0, r.x1 = max(r.x0, d.span[0]), min(r.x1, d.span[1])
+			d.printf("<rect %s/>", r.attributes())
+		}
+		d.out.WriteString("</clipPath>\n")
+	}
+	d.out.WriteString("</defs>\n")
 }
 
 func (d *drawing) url(name string) string { return "url(#" + escape(d.options.id(name)) + ")" }
@@ -248,10 +271,10 @@ func (d *drawing) room() {
 			}
 		}
 	}
-	if d.moves.Ball != nil {
-		d.printf(`<circle class="ball"%s fill="%s"/>`+"\n", d.moved("ball"), d.url("glow"))
-	}
 	d.out.WriteString("</g>\n")
+	if d.moves.Ball != nil {
+		d.printf(`<g clip-path="%s"><circle class="ball"%s fill="%s"/></g>`+"\n", d.url("nest"), d.moved("ball"), d.url("glow"))
+	}
 }
 
 // frames draws combs, honey and the wood of the frames.
@@ -335,7 +358,7 @@ func (d *drawing) wires(c comb) {
 // colony draws the bees in the hive.
 func (d *drawing) colony() {
 	if d.moves.Ball != nil {
-		d.printf("<g clip-path=\"%s\"><path class=\"bees\"%s/></g>\n", d.url("room"), d.moved("bees"))
+		d.printf("<g clip-path=\"%s\"><path class=\"bees\"%s/></g>\n", d.url("nest"), d.moved("bees"))
 	}
 }
 
@@ -452,6 +475,9 @@ func (d *drawing) streams() {
 // standAndGround draws what the hive stands on.
 func (d *drawing) standAndGround() {
 	y, g := d.outer.y1, d.ground
+	if d.mesh != nil {
+		y = meshFrame // it carries the hive with and without its tray
+	}
 	a, z := d.outerOf(0)
 	if g > y+1 {
 		for _, x := range []float64{a + 24, z - 24 - 44} {
@@ -509,7 +535,7 @@ func (d *drawing) measures() {
 	half := d.across(b) / 2
 	y := d.outer.y0 - 16
 	level(y, -half, half)
-	level(y-24, d.outer.x0, d.outer.x1)
+	level(y-24*d.letter, d.outer.x0, d.outer.x1)
 }
 
 // nameBlock is a part in the list of layers.
@@ -583,22 +609,22 @@ func clip(text string, most int) string {
 }
 
 func (d *drawing) names() {
-	x := d.box.x1 - 256
+	x := d.box.x1 - 256*d.letter
 	y := d.outer.y0 + 10
 	blocks := d.nameBlocks()
 	for i, b := range blocks {
 		// Beside what it names, as far as those below leave room.
 		below := 0.0
 		for _, c := range blocks[i:] {
-			below += c.tall()
+			below += c.tall() * d.letter
 		}
 		y = max(y, min(b.at[1]+4, d.box.y1-below))
 		d.printf("<path class=\"leader\" d=\"M%s %sL%s %sH%s\"/><circle class=\"dot\" cx=\"%s\" cy=\"%s\" r=\"2\"/>\n", num(b.at[0]), num(b.at[1]), num(max(x-24, b.at[0])), num(y-4), num(x-6), num(b.at[0]), num(b.at[1]))
 		d.printf("<text x=\"%s\" y=\"%s\">%s</text>\n", num(x), num(y), escape(b.head))
 		for j, l := range b.lines {
-			d.printf("<text class=\"small\" x=\"%s\" y=\"%s\">%s</text>\n", num(x), num(y+17*float64(j+1)), escape(l))
+			d.printf("<text class=\"small\" x=\"%s\" y=\"%s\">%s</text>\n", num(x), num(y+17*d.letter*float64(j+1)), escape(l))
 		}
-		y += b.tall()
+		y += b.tall() * d.letter
 	}
 }
 

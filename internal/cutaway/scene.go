@@ -88,6 +88,7 @@ const (
 	rimStick  = 18.0  // strips that close a space under lid or board, common practice, no source [mm]
 	standMost = 110.0 // of the stand that is drawn [mm]
 	ramp      = 10    // strips between core and flank
+	meshFrame = 14.0  // depth of the frame that holds a mesh, common practice, no source [mm]
 )
 
 func thick(layers []hive.Layer) float64 {
@@ -265,7 +266,7 @@ func (s *scene) floor() {
 		s.mesh = &rect{-half, 0, half, 2}
 		low, high := s.section.faces()
 		// The frame that holds the mesh, as thick as it takes to hang the tray.
-		below = 14
+		below = meshFrame
 		for _, f := range []hive.Face{low, high} {
 			w := max(thick(s.hive.Bodies[0].Walls[f]), rimStick)
 			r := rect{half, 0, half + w, below}

@@ -24,6 +24,9 @@ const styleRules = `
 .cutaway text{fill:$ink;font-family:$sans;font-size:13px}
 .cutaway .title{font-family:$serif;font-size:22px}
 .cutaway .small{font-size:12px;fill:$soft}
+.cutaway.broad text{font-size:18px}
+.cutaway.broad .small{font-size:17px}
+.cutaway.broad .title{font-size:30px}
 .cutaway .ground-line{stroke:$ground;stroke-width:1.4;fill:none}
 .cutaway .soil{stroke:$ground;stroke-width:.9;fill:none}
 .cutaway .paper{fill:$paper;stroke:none}
@@ -129,6 +132,6 @@ func Style() string {
 	for i := range tones {
 		fmt.Fprintf(&b, ".cutaway .t%d{stop-color:var(--cut-t%d);fill:var(--cut-t%d)}\n", i, i, i)
 	}
-	b.WriteString("@media (max-width:40em){.cutaway text{font-size:22px}.cutaway .small{font-size:21px}}\n")
+	b.WriteString("@media (max-width:40em){.cutaway text{font-size:22px}.cutaway .small{font-size:21px}.cutaway.broad text{font-size:32px}.cutaway.broad .small{font-size:31px}}\n")
 	return b.String()
 }

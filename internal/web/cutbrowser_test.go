@@ -61,6 +61,15 @@ const sameAsServer = `(async () => {
 
 const tooWide = `document.documentElement.scrollWidth > innerWidth ? [...document.querySelectorAll("main *")].filter((e) => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest("svg, .scroll")).slice(0, 4).map((e) => e.tagName + "." + e.className).join(" ") || "something" : ""`
 
+// accessible audits the page that is open.
+func accessible(t *testing.T, ctx context.Context) {
+	t.Helper()
+	do(t, ctx, chromedp.Evaluate[chromedp.Void](axeSource+";0"))
+	for _, found := range asks[[]string](t, ctx, `axe.run(document, {resultTypes: ["violations"]}).then((r) => r.violations.filter((v) => ["serious", "critical"].includes(v.impact)).map((v) => v.id + ": " + v.help + ": " + v.nodes.slice(0, 3).map((n) => n.html.slice(0, 200)).join(" | ")))`) {
+		t.Errorf("%s: %s", asks[string](t, ctx, "location.pathname"), found)
+	}
+}
+
 // The cutaway in a browser: by keyboard alone through the year, at both widths and
 // in both themes, and what the script draws is what the server draws.
 func TestCutawayInBrowser(t *testing.T) {
@@ -90,6 +99,7 @@ func TestCutawayInBrowser(t *testing.T) {
 		if got := asks[string](t, ctx, tooWide); got != "" {
 			t.Errorf("%d px: wider than the window: %s", look.width, got)
 		}
+		accessible(t, ctx)
 		hour := asks[int](t, ctx, "Number(document.querySelector(`#hour`).value)")
 		if hour != 2400 {
 			t.Errorf("the page of hour 2400 shows hour %d", hour)
@@ -153,6 +163,7 @@ func TestEditInBrowser(t *testing.T) {
 		if got := asks[string](t, ctx, tooWide); got != "" {
 			t.Errorf("%d px: wider than the window: %s", width, got)
 		}
+		accessible(t, ctx)
 		before := asks[string](t, ctx, "document.querySelector(`[data-drawing]`).innerHTML")
 		was := asks[string](t, ctx, value("walls0.0.thickness"))
 		presses(t, ctx, slider, strings.Repeat(kb.ArrowRight, 4))

@@ -28,7 +28,7 @@ func TestCutawayStyle(t *testing.T) {
 	}
 }
 
-var drawingIn = regexp.MustCompile(`(?s)<svg xmlns="http://www.w3.org/2000/svg" class="cutaway".*?</svg>`)
+var drawingIn = regexp.MustCompile(`(?s)<svg xmlns="http://www.w3.org/2000/svg" class="cutaway[^"]*".*?</svg>`)
 
 func wellFormed(t *testing.T, text string) {
 	t.Helper()

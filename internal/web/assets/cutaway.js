@@ -225,6 +225,7 @@ async function begin(box) {
   }
   // Point at any place for its values.
   const place = box.querySelector("[data-place]");
+  place.textContent = "Point at any place for its values.";
   let asking = 0;
   svg.addEventListener("pointermove", (e) => {
     clearTimeout(asking);

@@ -16,6 +16,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hackle/fit"
 	"hackle/internal/store"
 	"hackle/ledger"
 	"hackle/logger"
@@ -486,6 +487,7 @@ func (r *readingSpan) of(v store.Sensor) (from, to time.Time, err error) {
 
 func (y *yardFile) loggerView() *cobra.Command {
 	var span readingSpan
+	var picture string
 	c := y.command(&cobra.Command{
 		Use:     "view SENSOR",
 		Short:   "Print the readings of a sensor day by day",
@@ -521,6 +523,13 @@ func (y *yardFile) loggerView() *cobra.Command {
 				for i := range out.Days {
 					out.Days[i].Mean /= float64(out.Days[i].Hours)
 				}
+				if picture != "" {
+					if err := writeFile(picture, func(w io.Writer) error {
+						return fit.ReadingsPicture(w, v.Name, from, to, []fit.Sensed{{Name: v.Name, Quantity: v.Quantity, Hours: hours[0]}}, y.p.system(), "")
+					}); err != nil {
+						return err
+					}
+				}
 				return y.p.write(out, func(b *bytes.Buffer) error {
 					fmt.Fprintf(b, "%s, %s\n", v.Name, v.Measures)
 					columns(b, "Day", "least", "mean", "most", "hours")
@@ -536,6 +545,7 @@ func (y *yardFile) loggerView() *cobra.Command {
 			})
 		},
 	})
+	c.Flags().StringVar(&picture, "picture", "", "draw the days into this SVG `file`")
 	span.add(c)
 	return c
 }

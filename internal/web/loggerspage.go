@@ -1,10 +1,12 @@
 package web
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
 	"net/http"
+	"strconv"
 	"strings"
 	"time"
 
@@ -16,6 +18,9 @@ import (
 	"hackle/season"
 	"hackle/yard"
 )
+
+// mostDrawn is how many sensors a picture holds.
+const mostDrawn = 60
 
 // loggerUpload takes files of loggers, of the size of weather files.
 const loggerUpload = "/loggers/upload"
@@ -29,6 +34,8 @@ type loggersPage struct {
 	Hives             []rankOption
 	Maps              []string
 	Taken             gridBox
+	Years             []link // with readings, the latest first
+	Picture           string // of the chosen year
 }
 
 func (v *visit) loggersPage(problem string, told ...string) (view, error) {
@@ -69,6 +76,26 @@ func (v *visit) loggersPage(problem string, told ...string) (view, error) {
 		p.Sensors.Rows = append(p.Sensors.Rows, []string{s.Name, s.Measures, fmt.Sprint(s.Readings), first, last, where})
 		p.Names = append(p.Names, rankOption{fmt.Sprint(s.ID), s.Name + ", " + s.Measures, false})
 	}
+	first, last := 0, 0
+	for _, s := range all {
+		if s.Readings > 0 {
+			a, z := time.Unix(s.First, 0).UTC().Year(), time.Unix(s.Last, 0).UTC().Year()
+			if first == 0 {
+				first, last = a, z
+			}
+			first, last = min(first, a), max(last, z)
+		}
+	}
+	chosen := last
+	if y, err := strconv.Atoi(v.request.URL.Query().Get("year")); err == nil && y >= first && y <= last {
+		chosen = y
+	}
+	if first > 0 {
+		p.Picture = fmt.Sprintf("/loggers/year.svg?year=%d", chosen)
+		for y := last; y >= first && len(p.Years) < 40; y-- {
+			p.Years = append(p.Years, link{fmt.Sprintf("/loggers?year=%d", y), fmt.Sprint(y), y == chosen})
+		}
+	}
 	p.Sentence = fmt.Sprintf("%d sensors have %d readings.", len(all), readings)
 	if len(all) == 0 {
 		p.Sentence = "No logger or scale has been read yet."
@@ -95,6 +122,45 @@ func (v *visit) loggersPage(problem string, told ...string) (view, error) {
 }
 
 func showLoggers(v *visit) (view, error) { return v.loggersPage("") }
+
+// sendReadingsPicture draws a year of all sensors.
+func sendReadingsPicture(v *visit) (view, error) {
+	year, err := strconv.Atoi(v.request.URL.Query().Get("year"))
+	if err != nil || year < 1900 || year > 2200 {
+		return view{}, refuse("year: found %q, accepted: such as 2025", v.request.URL.Query().Get("year"))
+	}
+	all, err := v.config.Store.Sensors(v.context())
+	if err != nil {
+		return view{}, err
+	}
+	from := time.Date(year, 1, 1, 0, 0, 0, 0, time.UTC)
+	to := from.AddDate(1, 0, 0)
+	var ids []int64
+	var list []fit.Sensed
+	for _, s := range all {
+		if s.Readings > 0 && s.First < to.Unix() && s.Last >= from.Unix() && len(ids) < mostDrawn {
+			ids = append(ids, s.ID)
+			list = append(list, fit.Sensed{Name: s.Name, Quantity: s.Quantity})
+		}
+	}
+	if len(ids) == 0 {
+		return view{}, &missing{what: fmt.Sprintf("reading of %d", year)}
+	}
+	hours, err := v.config.Store.HoursOf(v.context(), ids, from.Unix(), to.Unix())
+	if err != nil {
+		return view{}, err
+	}
+	for i := range list {
+		list[i].Hours = hours[i]
+	}
+	var b bytes.Buffer
+	if err := fit.ReadingsPicture(&b, fmt.Sprintf("Readings of %d", year), from, to, list, v.system, ""); err != nil {
+		return view{}, err
+	}
+	v.w.Header().Set("Content-Type", "image/svg+xml")
+	_, _ = v.w.Write(b.Bytes()) // the reader is gone when this fails
+	return view{written: true}, nil
+}
 
 // uploadLogger takes in one file. The map comes first in the form, so that the file
 // can be read as it arrives.

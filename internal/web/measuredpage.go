@@ -34,6 +34,7 @@ func measurePages() []page {
 		{route: "POST /hive/{hive}/measured/keep", serve: keepMeasured},
 		{route: "POST /hive/{hive}/measured/heater", template: "heatertest", serve: testHeater},
 		{route: "GET /loggers", template: "loggers", serve: showLoggers},
+		{route: "GET /loggers/year.svg", serve: sendReadingsPicture},
 		{route: "POST " + loggerUpload, template: "loggers", serve: uploadLogger},
 		{route: "POST /loggers/place", template: "loggers", serve: placeLogger},
 		{route: "GET /evidence", template: "evidence", serve: showEvidence},

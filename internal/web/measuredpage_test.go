@@ -119,6 +119,20 @@ func TestMeasuredPages(t *testing.T) {
 	if g := s.post("/loggers/place", url.Values{"sensor": {sensor}, "place": {"inside"}, "hive": {string(id)}, "height": {"400 mm"}, "column": {"flank"}}); g.status != 200 || !strings.Contains(g.body, "inside 400 mm flank, "+h.Name) {
 		t.Errorf("placed: %d", g.status)
 	}
+	if g := s.get("/loggers"); !strings.Contains(g.body, "/loggers/year.svg?year=2025") {
+		t.Errorf("the year of readings is not shown: %d", g.status)
+	}
+	year := s.get("/loggers/year.svg?year=2025")
+	if year.status != 200 || !strings.Contains(year.body, "oak top (temperature)") {
+		t.Errorf("the year of readings: %d", year.status)
+	}
+	wellFormed(t, year.body)
+	if g := s.get("/loggers/year.svg?year=soon"); g.status != 422 {
+		t.Errorf("a year that is none: %d", g.status)
+	}
+	if g := s.get("/loggers/year.svg?year=1990"); g.status != 404 {
+		t.Errorf("a year without readings: %d", g.status)
+	}
 	if g := s.get(at + "/measured"); !strings.Contains(g.body, "a typical year") {
 		t.Error("a typical year is not told")
 	}

@@ -465,6 +465,8 @@ func (b *builder) dates() {
 		b.add(frost, 0.5, 0, Entry{Key: "frost-check", Sort: Task, Title: "Look after the first long frost", Source: practice, Reason: reason,
 			Do:       []string{"Clear dead bees and ice out of the entrance with a bent wire.", "Heft each hive; listen with an ear on the wood. Do not open."},
 			Cautions: []string{cautionCold}})
+	} else {
+		b.note("A frost of %d days in a row comes in fewer than half of the years: no date for the look after it. Heft after any hard frost.", longFrost)
 	}
 
 	flight := b.over(func(y *year) (int, bool) {

@@ -184,7 +184,7 @@ func TestMildPlaceIsTold(t *testing.T) {
 			t.Errorf("%s stands in the calendar of a place without winter", key)
 		}
 	}
-	if notes := strings.Join(c.Notes, " "); !strings.Contains(notes, "no date for wrapping") || !strings.Contains(notes, "no last day") {
+	if notes := strings.Join(c.Notes, " "); !strings.Contains(notes, "no date for wrapping") || !strings.Contains(notes, "no last day") || !strings.Contains(notes, "no date for the look after it") {
 		t.Errorf("notes: %s", notes)
 	}
 }

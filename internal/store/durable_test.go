@@ -94,14 +94,15 @@ func acknowledgedUntilKilled(t *testing.T, path string, after time.Duration) map
 	cmd.Env = append(os.Environ(), writerRole+"="+path)
 	var trouble strings.Builder
 	cmd.Stderr = &trouble
-	out, err := cmd.StdoutPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := cmd.Start(); err != nil {
-		t.Fatal(err)
-	}
 	kept := map[yard.ID]int{}
+	out, err := cmd.StdoutPipe()
+	if err == nil {
+		err = cmd.Start()
+	}
+	if err != nil {
+		t.Error(err)
+		return kept
+	}
 	lines := bufio.NewScanner(out)
 	started := false
 	for lines.Scan() {
@@ -118,7 +119,7 @@ func acknowledgedUntilKilled(t *testing.T, path string, after time.Duration) map
 	}
 	cmd.Wait() // it was killed, which is no success
 	if trouble.Len() > 0 {
-		t.Fatalf("the writer failed: %s", trouble.String())
+		t.Errorf("the writer failed: %s", trouble.String())
 	}
 	return kept
 }
@@ -210,6 +211,35 @@ func TestKilledAtTheFirstOpening(t *testing.T) {
 	}
 	if left == 0 {
 		t.Error("no process came as far as making its file")
+	}
+}
+
+// TestTwoProcessesWriteAtOnce runs two writers on one file, backs it up meanwhile,
+// and kills both.
+func TestTwoProcessesWriteAtOnce(t *testing.T) {
+	s := open(t, Options{})
+	furnish(t, s)
+	kept := make(chan map[yard.ID]int, 2)
+	for range cap(kept) {
+		go func() { kept <- acknowledgedUntilKilled(t, s.Path(), 700*time.Millisecond) }()
+	}
+	if _, err := s.Backup(t.Context(), filepath.Join(t.TempDir(), "backup.sqlite")); err != nil {
+		t.Error(err)
+	}
+	n := 0
+	for range cap(kept) {
+		for id, revision := range <-kept {
+			n++
+			if got, err := s.Records.Get(t.Context(), id); err != nil || got.Revision < revision {
+				t.Errorf("an acknowledged record is lost: %+v, %v", got, err)
+			}
+		}
+	}
+	if _, err := Check(t.Context(), s.Path()); err != nil {
+		t.Error(err)
+	}
+	if n == 0 {
+		t.Error("nothing was acknowledged")
 	}
 }
 

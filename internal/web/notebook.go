@@ -28,7 +28,7 @@ func notebookPages() []page {
 		{route: "POST /record/{record}/undo", serve: undoRecord},
 		{route: "GET /notebook/quick", template: "quick", serve: showQuick},
 		{route: "POST /notebook/quick", serve: keepQuick},
-		{route: "GET /notebook/worker.js", serve: sendWorker},
+		{route: "GET " + workerPath, serve: sendWorker},
 		{route: "GET /notebook/all.json", serve: sendNotebook},
 		{route: "GET /notebook/tables/{table}", serve: sendTable},
 	}

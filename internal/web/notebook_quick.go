@@ -7,6 +7,10 @@ import (
 	"hackle/yard"
 )
 
+// workerPath is where the browser finds the script that keeps the page of quick
+// entries. It holds nothing of the yard and is sent to anybody, as other scripts are.
+const workerPath = "/notebook/worker.js"
+
 // quickPage is for a phone at the hives: which hive, and what is to be said, in two
 // taps. It holds everything for all hives, so that it works on where there is no
 // connection.
@@ -124,7 +128,7 @@ func showQuick(v *visit) (view, error) {
 	if err != nil {
 		return view{}, err
 	}
-	p := quickPage{Hive: v.request.URL.Query().Get("hive"), ID: string(id), Groups: quickGroups(), Forms: v.quickForms(n), Worker: "/notebook/worker.js"}
+	p := quickPage{Hive: v.request.URL.Query().Get("hive"), ID: string(id), Groups: quickGroups(), Forms: v.quickForms(n), Worker: workerPath}
 	found := false
 	for _, y := range n.Yards {
 		if y.Deleted {

@@ -305,3 +305,37 @@ func TestBrowserTwoTapsByKeys(t *testing.T) {
 		t.Errorf("%d weights after it was taken back", n)
 	}
 }
+
+// TestBrowserEntriesWaitForTheLogin taps after the session has ended.
+func TestBrowserEntriesWaitForTheLogin(t *testing.T) {
+	hash, err := HashPassword(password)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := open(t, func(c *Config) { c.Password = hash })
+	hives := s.apiary()
+	w := see(t, s, 360)
+	login := func() {
+		t.Helper()
+		w.do(chromedp.SendKeys(chromedp.CSS("[name=password]"), password), chromedp.Click(chromedp.CSS("main button")))
+		w.says("Which hive, and what?")
+	}
+	w.open("/notebook/quick?hive=" + string(hives[0].ID))
+	login()
+	if err := s.store.EndSessions(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	w.do(tapOn("Queen", "Seen"))
+	w.says("Log in to send")
+	w.audit("/notebook/quick, logged out")
+	if n := len(s.records(hives[0].ID, yard.Inspection)); n != 0 {
+		t.Errorf("%d records came in without a session", n)
+	}
+	w.do(chromedp.Click(chromedp.CSS("[data-sending] a")))
+	w.eventually("waiting for the login", "location.pathname === '/login'")
+	login()
+	w.says("in the yard file")
+	if n := len(s.records(hives[0].ID, yard.Inspection)); n != 1 {
+		t.Errorf("%d records after the login, wanted 1", n)
+	}
+}

@@ -41,7 +41,7 @@ Everything stands in one file, the yard file, which the web pages use too. Nothi
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	c.AddCommand(y.addCommand(), y.listCommand(), y.showCommand(), y.kindsCommand(), y.recordCommand(), y.buildCommand(), y.editCommand(),
+	c.AddCommand(y.addCommand(), y.listCommand(), y.showCommand(), y.kindsCommand(), y.recordCommand(), y.buildCommand(), y.changeCommand(), y.editCommand(),
 		y.deleteCommand(), y.undoCommand(), y.historyCommand(), y.exportCommand(), y.importCommand(), y.backupCommand(), y.restoreCommand(), y.checkCommand())
 	return c
 }
@@ -739,6 +739,160 @@ func dayBegins(text string) (time.Time, error) {
 		return at, fmt.Errorf("%q is no day such as 2025-08-01", text)
 	}
 	return at, nil
+}
+
+// changeCommand alters what is no record.
+func (y *yardFile) changeCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use:     "change",
+		Short:   "Rename, move, delete or bring back a yard, a hive or a colony",
+		Long:    "Rename, move, delete or bring back a yard, a hive or a colony. Only what is named by a flag changes, and the earlier versions stay. What was deleted is found by its ID, which hackle yard export tells.",
+		Example: "  hackle yard change hive \"By the hedge\" --name \"By the wall\"\n  hackle yard change yard Home --weather burlington-vt\n  hackle yard change colony Ada --delete",
+		Args:    cobra.NoArgs,
+		RunE:    func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	var in string
+	hive := changeOf(y, "hive", func(s *store.Store) *store.Collection[yard.Hive] { return s.Hives },
+		func(n *yard.Notebook, name string) (yard.ID, error) { return n.FindHive(name, in) },
+		func(h *yard.Hive) (*yard.Meta, *string, *string) { return &h.Meta, &h.Name, &h.Note })
+	var to string
+	var east, north amount
+	east, north = amount{kind: quantity.Length, bare: "m"}, amount{kind: quantity.Length, bare: "m"}
+	hive.more = func(n *yard.Notebook, h *yard.Hive) (err error) {
+		if east.given != north.given {
+			return errors.New("--east and --north belong together")
+		}
+		if east.given {
+			h.HasPosition, h.X, h.Y = true, east.value, north.value
+		}
+		if to != "" {
+			h.Yard, err = n.FindYard(to)
+		}
+		return err
+	}
+	hiveCommand := hive.command()
+	hiveCommand.Flags().StringVar(&in, "in", "", "its yard, where two hives have one name")
+	hiveCommand.Flags().StringVar(&to, "to-yard", "", "yard that it stands in from now on")
+	hiveCommand.Flags().Var(&east, "east", "how far east of a corner of the yard it stands")
+	hiveCommand.Flags().Var(&north, "north", "how far north of that corner")
+
+	place := changeOf(y, "yard", func(s *store.Store) *store.Collection[yard.Yard] { return s.Yards },
+		func(n *yard.Notebook, name string) (yard.ID, error) { return n.FindYard(name) },
+		func(v *yard.Yard) (*yard.Meta, *string, *string) { return &v.Meta, &v.Name, &v.Note })
+	where := newPlaceFlags()
+	var weather string
+	yardCommand := place.command()
+	place.more = func(_ *yard.Notebook, v *yard.Yard) error {
+		if yardCommand.Flags().Changed("weather") {
+			v.Weather = weather
+		}
+		given := []bool{where.latitude.given, where.longitude.given, where.height.given}
+		if !slices.Contains(given, true) {
+			return nil
+		}
+		if !v.HasPlace && slices.Contains(given, false) {
+			return errors.New("--latitude, --longitude and --height belong together")
+		}
+		v.HasPlace = true
+		for i, into := range []*float64{&v.Latitude, &v.Longitude, &v.Height} {
+			if given[i] {
+				*into = []float64{where.latitude.value, where.longitude.value, where.height.value}[i]
+			}
+		}
+		return nil
+	}
+	where.flags(yardCommand)
+	yardCommand.Flags().StringVar(&weather, "weather", "", "built-in weather to compute its hives with")
+
+	colony := changeOf(y, "colony", func(s *store.Store) *store.Collection[yard.Colony] { return s.Colonies },
+		func(n *yard.Notebook, name string) (yard.ID, error) { return n.FindColony(name) },
+		func(v *yard.Colony) (*yard.Meta, *string, *string) { return &v.Meta, &v.Name, &v.Note })
+	var origin string
+	colonyCommand := colony.command()
+	colony.more = func(_ *yard.Notebook, v *yard.Colony) error {
+		if colonyCommand.Flags().Changed("origin") {
+			v.Origin = origin
+		}
+		return nil
+	}
+	colonyCommand.Flags().StringVar(&origin, "origin", "", "how it began: "+list(yard.Origins()))
+	c.AddCommand(yardCommand, hiveCommand, colonyCommand)
+	return c
+}
+
+// changer is the command that changes a thing of one type.
+type changer[T interface{ Check() error }] struct {
+	y     *yardFile
+	what  string
+	in    func(*store.Store) *store.Collection[T]
+	find  func(*yard.Notebook, string) (yard.ID, error)
+	parts func(*T) (meta *yard.Meta, name, note *string)
+	more  func(*yard.Notebook, *T) error // sets what its own flags say
+}
+
+func changeOf[T interface{ Check() error }](y *yardFile, what string, in func(*store.Store) *store.Collection[T], find func(*yard.Notebook, string) (yard.ID, error), parts func(*T) (*yard.Meta, *string, *string)) *changer[T] {
+	return &changer[T]{y: y, what: what, in: in, find: find, parts: parts}
+}
+
+func (c *changer[T]) command() *cobra.Command {
+	var name, note string
+	var remove, restore bool
+	cmd := c.y.command(&cobra.Command{
+		Use:     c.what + " NAME",
+		Short:   "Rename, change, delete or bring back a " + c.what,
+		Long:    "Change a " + c.what + ". Only what is named by a flag changes, and the earlier versions stay.",
+		Example: "  hackle yard change " + c.what + " \"One\" --name \"Another\"",
+		Args:    cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			ctx := cmd.Context()
+			return c.y.with(ctx, false, func(s *store.Store) error {
+				n, err := s.Notebook(ctx, false)
+				if err != nil {
+					return err
+				}
+				id, err := c.find(n, args[0])
+				if err != nil {
+					return err
+				}
+				v, err := c.in(s).Get(ctx, id)
+				if err != nil {
+					return err
+				}
+				m, itsName, itsNote := c.parts(&v)
+				if cmd.Flags().Changed("name") {
+					*itsName = name
+				}
+				if cmd.Flags().Changed("note") {
+					*itsNote = note
+				}
+				if remove || restore {
+					m.Deleted = remove
+				}
+				if err := c.more(n, &v); err != nil {
+					return err
+				}
+				before := m.Revision
+				if v, err = c.in(s).Put(ctx, v); err != nil {
+					return err
+				}
+				m, itsName, _ = c.parts(&v)
+				say := fmt.Sprintf("changed the %s %s", c.what, *itsName)
+				switch {
+				case m.Revision == before:
+					say = fmt.Sprintf("the %s %s was so already", c.what, *itsName)
+				case m.Deleted:
+					say = fmt.Sprintf("deleted the %s %s; --restore with its ID %s brings it back", c.what, *itsName, m.ID)
+				}
+				return c.y.tell(kept{s.Path(), c.what, v, say})
+			})
+		},
+	})
+	cmd.Flags().StringVar(&name, "name", "", "its new name")
+	cmd.Flags().StringVar(&note, "note", "", "the note")
+	cmd.Flags().BoolVar(&remove, "delete", false, "mark it as deleted")
+	cmd.Flags().BoolVar(&restore, "restore", false, "bring it back after it was deleted")
+	cmd.MarkFlagsMutuallyExclusive("delete", "restore")
+	return cmd
 }
 
 // recordNamed finds a record by its ID.

@@ -67,6 +67,21 @@ func TestYard(t *testing.T) {
 		t.Errorf("history: %s", out)
 	}
 
+	do("change", "hive", "By the gate", "--name", "By the wall", "--east", "2m", "--north", "10ft")
+	do("change", "yard", "Invented orchard", "--weather", "burlington-vt")
+	refuse("a name that another hive has", "change", "hive", "By the wall", "--name", "by the hedge")
+	refuse("hives that stand in it", "change", "yard", "Invented orchard", "--delete")
+	refuse("records of it", "change", "colony", "Ada", "--delete")
+	var gone struct {
+		Thing yard.Hive `json:"thing"`
+	}
+	if err := json.Unmarshal([]byte(do("change", "hive", "By the wall", "--delete", "--json")), &gone); err != nil || gone.Thing.Y != 3.048 || !gone.Thing.Deleted {
+		t.Errorf("deleted %+v, %v", gone, err)
+	}
+	refuse("wanted the name of a hive", "show", "By the wall")
+	do("change", "hive", string(gone.Thing.ID), "--restore")
+	do("show", "By the wall")
+
 	do("export", "--csv", "tables")
 	if out := do("import", "tables"); !strings.Contains(out, "0 new, 0 changed") {
 		t.Errorf("the tables as they were: %s", out)

@@ -54,7 +54,7 @@ shell that explains the named phase into the hive file, whose runs use it from t
 on.
 
 --date decides wraps, trays and how wide the openings stand; default 15 January
-(south: 15 July).`,
+(south: 15 July), with --log the first day of the log. --wind is that of the test too.`,
 		Example: `  hackle heater my-hive.yaml --watts 12 --outside -5C
   hackle heater my-hive.yaml --watts 12 --outside -5C --height 240mm --size 80mm --empty
   hackle heater my-hive.yaml --watts "12 W" --outside 23F --wind 3m/s --units us --json
@@ -98,6 +98,9 @@ on.
 				Humidity: humidity, Wind: wind.value, Height: height.value, Size: size.value, Empty: empty}
 			switch {
 			case test.log != "":
+				if !date.given {
+					in.Date = time.Time{} // that of the log
+				}
 				return p.testHeater(cmd.Context(), args[0], in, &test, notes)
 			case protocol:
 				return p.heaterProtocol(args[0], in, outside.given)

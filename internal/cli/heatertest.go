@@ -66,6 +66,9 @@ func (p *program) testHeater(ctx context.Context, file string, in season.HeaterI
 	if err != nil {
 		return err
 	}
+	if in.Date.IsZero() {
+		in.Date = log.Rows[0].At
+	}
 	doc, err := answer.TestHeater(ctx, file, log, t.log, in, fit.HeaterOptions{SensorError: t.sensorError.value, PowerError: t.powerError.value}, notes)
 	if err != nil {
 		return err

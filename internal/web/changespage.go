@@ -465,9 +465,9 @@ func (v *visit) changeSentence(a, b *ledger.Ledger, changes int) string {
 	case a.Water.OverheadHours > 0 && b.Water.OverheadHours == 0:
 		parts = append(parts, "no water hangs above the bees any more")
 	case w <= -1:
-		parts = append(parts, fmt.Sprintf("water hangs above the bees for %.0f hours less", -w))
+		parts = append(parts, "water hangs above the bees for "+s.Hours(-w)+" less")
 	case w >= 1:
-		parts = append(parts, fmt.Sprintf("water hangs above the bees for %.0f hours more", w))
+		parts = append(parts, "water hangs above the bees for "+s.Hours(w)+" more")
 	}
 	if d := b.Summer.CombMax - a.Summer.CombMax; math.Abs(d) >= 0.5 && !a.Summer.CombMaxAt.IsZero() {
 		word := "warmer"

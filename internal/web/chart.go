@@ -123,7 +123,10 @@ func number(v float64) string {
 	return strings.Replace(text, "-", "−", 1)
 }
 
-const above, below = 24.0, 30.0 // room over and under the plot [px]
+const (
+	above, below = 24.0, 30.0 // room over and under the plot [px]
+	gutter       = 5.0        // room for the numbers at the left [% of the width]
+)
 
 // Figure is the chart with its legend and a line for reading values.
 func (c chart) Figure() template.HTML {
@@ -170,28 +173,28 @@ func (c chart) Figure() template.HTML {
 		if v == 0 && low < 0 {
 			class = "zero"
 		}
-		fmt.Fprintf(&b, `<line class="%s" x1="0" x2="100%%" y1="%.1f" y2="%.1f"/>`, class, y(v), y(v))
+		fmt.Fprintf(&b, `<line class="%s" x1="%.0f%%" x2="100%%" y1="%.1f" y2="%.1f"/>`, class, gutter, y(v), y(v))
 		label := number(v)
 		if i == len(steps)-1 {
 			label += " " + c.scale.unit
 		}
-		fmt.Fprintf(&labels, `<text x="0" y="%.1f">%s</text>`, y(v)-4, label)
+		fmt.Fprintf(&labels, `<text x="0" y="%.1f">%s</text>`, y(v)+4, label)
 	}
 	// Months: a tick at each first, its name in the middle of what is shown of it.
 	last := c.first.AddDate(0, 0, days)
-	at := func(t time.Time) float64 { return 100 * t.Sub(c.first).Hours() / 24 / float64(days) }
+	at := func(t time.Time) float64 { return gutter + (100-gutter)*t.Sub(c.first).Hours()/24/float64(days) }
 	base := above + c.height
 	for m := time.Date(c.first.Year(), c.first.Month(), 1, 0, 0, 0, 0, c.first.Location()); m.Before(last); m = m.AddDate(0, 1, 0) {
-		from, to := max(0, at(m)), min(100, at(m.AddDate(0, 1, 0)))
-		if from > 0 {
+		from, to := max(gutter, at(m)), min(100, at(m.AddDate(0, 1, 0)))
+		if from > gutter {
 			fmt.Fprintf(&b, `<line class="axis" x1="%.2f%%" x2="%.2f%%" y1="%.1f" y2="%.1f"/>`, from, from, base, base+6)
 		}
 		if to-from > 5.5 || days < 100 && to-from > 4 {
 			fmt.Fprintf(&b, `<text x="%.2f%%" y="%.1f" text-anchor="middle">%s</text>`, (from+to)/2, base+19, m.Format("Jan"))
 		}
 	}
-	fmt.Fprintf(&b, `<line class="axis" x1="0" x2="100%%" y1="%.1f" y2="%.1f"/>`, base, base)
-	fmt.Fprintf(&b, `<svg x="0" y="%.0f" width="100%%" height="%.0f" viewBox="0 0 %d %.0f" preserveAspectRatio="none">`, above, c.height, days, c.height)
+	fmt.Fprintf(&b, `<line class="axis" x1="%.0f%%" x2="100%%" y1="%.1f" y2="%.1f"/>`, gutter, base, base)
+	fmt.Fprintf(&b, `<svg x="0" y="%.0f" width="100%%" height="%.0f" viewBox="%.2f 0 %.2f %.0f" preserveAspectRatio="none">`, above, c.height, -float64(days)*gutter/(100-gutter), float64(days)*100/(100-gutter), c.height)
 	for _, s := range c.strokes {
 		c.draw(&b, s, func(v float64) float64 { return y(c.scale.of(v)) - above })
 	}
@@ -205,7 +208,7 @@ func (c chart) Figure() template.HTML {
 	}
 	for _, p := range c.pins {
 		x := at(p.at)
-		if x < 0 || x > 100 {
+		if x < gutter || x > 100 {
 			continue
 		}
 		fmt.Fprintf(&b, `<line class="tick" x1="%.2f%%" x2="%.2f%%" y1="%.1f" y2="%.1f"/>`, x, x, above-8, base)
@@ -293,9 +296,10 @@ func (c chart) readout(days int) string {
 		Values []string `json:"values"`
 	}
 	data := struct {
+		Gutter float64  `json:"gutter"` // share of the width
 		Labels []string `json:"labels"`
 		Series []line   `json:"series"`
-	}{}
+	}{Gutter: gutter / 100}
 	for i := range days {
 		data.Labels = append(data.Labels, c.first.AddDate(0, 0, i).Format("2 January"))
 	}

@@ -207,7 +207,7 @@ func (v *visit) summerSentence(l *ledger.Ledger) string {
 		}
 	}
 	if h.Outside > 0 {
-		parts = append(parts, fmt.Sprintf("bees hang outside for %.0f hours", h.Outside))
+		parts = append(parts, "bees hang outside for "+s.Hours(h.Outside))
 	}
 	text := strings.Join(parts, ", ")
 	if n := len(parts); n > 1 {
@@ -281,7 +281,7 @@ func (v *visit) waterSentence(l *ledger.Ledger) string {
 	case w.DrippedBees > 0.001:
 		text = fmt.Sprintf("It drips on the bees, %s in all", s.Mass(w.DrippedBees))
 	case l.Wet():
-		text = fmt.Sprintf("Water hangs above the bees for %.0f hours, %s at most", w.OverheadHours, s.Mass(w.OverheadMost))
+		text = fmt.Sprintf("Water hangs above the bees for %s, %s at most", s.Hours(w.OverheadHours), s.Mass(w.OverheadMost))
 	}
 	if places[0].most < 0.001 {
 		return text + ", and next to nothing settles anywhere."

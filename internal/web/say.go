@@ -41,6 +41,17 @@ func (s say) Day(t time.Time) string { return t.Format("2 January 2006") }
 // Hour writes an hour of a day.
 func (s say) Hour(t time.Time) string { return t.Format("2 January 2006, 15:04") }
 
+// Hours writes a time in hours, or in days when there are many.
+func (s say) Hours(h float64) string {
+	switch {
+	case math.Round(h) == 1:
+		return "1 hour"
+	case h < 96:
+		return fmt.Sprintf("%.0f hours", h)
+	}
+	return fmt.Sprintf("%.0f days", h/24)
+}
+
 // Far writes a way over land [m].
 func (s say) Far(m float64) string {
 	if s.system == quantity.US {

@@ -55,14 +55,14 @@ func (v *visit) needsOf(l *ledger.Ledger) (all []need) {
 		add(50, "winter", l.Honey.LeastAt, "Stores fall to %s on %s. Heft it before then.", s.Mass(l.Honey.Least), s.Day(l.Honey.LeastAt))
 	}
 	if l.Cut() {
-		add(80, "winter", l.Confinement.From, "For %.0f hours it is too cold to move and no honey is left in contact.", l.Confinement.Isolation)
+		add(cutWeight, "winter", l.Confinement.From, "For %s it is too cold to move and no honey is left in contact.", s.Hours(l.Confinement.Isolation))
 	} else if !l.ReachMinAt.IsZero() && l.ReachMin < shortReach && l.Honey.Left > 0 {
 		add(30, "winter", l.ReachMinAt, "Honey in contact lasts only %.1f days on %s.", l.ReachMin, s.Day(l.ReachMinAt))
 	}
 	if l.Water.DrippedBees > 0.001 {
 		add(70, "water", l.Water.OverheadAt, "%s of water drip on the cluster. Put warmth over the bees, not under them.", s.Mass(l.Water.DrippedBees))
 	} else if l.Wet() {
-		add(20+min(20, int(l.Water.OverheadHours/100)), "water", l.Water.OverheadAt, "Water hangs above the bees for %.0f hours, at most %s on %s.", l.Water.OverheadHours, s.Mass(l.Water.OverheadMost), s.Day(l.Water.OverheadAt))
+		add(20+min(20, int(l.Water.OverheadHours/100)), "water", l.Water.OverheadAt, "Water hangs above the bees for %s, at most %s on %s.", s.Hours(l.Water.OverheadHours), s.Mass(l.Water.OverheadMost), s.Day(l.Water.OverheadAt))
 	}
 	if c := l.Comb; c != nil {
 		switch c.Class {
@@ -128,6 +128,9 @@ func showYard(v *visit) (view, error) {
 	}
 	for _, y := range yards {
 		box := yardBox{ID: string(y.ID), Name: y.Name, Weather: y.Weather}
+		if w, err := v.weatherOf(ctx, y.Weather); y.Weather != "" && err == nil {
+			box.Weather = w.Name
+		}
 		if y.HasPlace {
 			box.Place = say{v.system}.Place(y.Latitude, y.Longitude)
 		}
@@ -168,6 +171,9 @@ func showYard(v *visit) (view, error) {
 	return view{Title: "Yard", Place: "yard", Body: p}, nil
 }
 
+// cutWeight is the weight of a colony that is cut off from its honey.
+const cutWeight = 80
+
 // asksFrom is the weight from which a hive asks for the keeper.
 const asksFrom = 30
 
@@ -198,6 +204,9 @@ func (v *visit) rowOf(ctx context.Context, y yard.Yard, h yard.Hive) hiveRow {
 		row.Needs = v.needsOf(l)
 		if len(row.Needs) > 0 {
 			row.weight = row.Needs[0].weight
+		}
+		if l.Cut() { // the sentence says so already
+			row.Needs = slices.DeleteFunc(row.Needs, func(n need) bool { return n.weight == cutWeight })
 		}
 	}
 	return row
@@ -243,8 +252,10 @@ func (v *visit) winterSentence(l *ledger.Ledger) string {
 		return fmt.Sprintf("It does not come through: the last of its %s of honey is eaten on %s.", had, s.Day(l.Honey.StarvedAt))
 	case l.Died() && (l.Winter == nil || !l.Bees.DiedAt.After(l.Winter.To.AddDate(0, 0, 1))):
 		return fmt.Sprintf("It does not come through: the colony is dead from %s on, with %s of honey left.", s.Day(l.Bees.DiedAt), s.Mass(l.Honey.Left))
+	case l.Starved():
+		return fmt.Sprintf("It comes through winter with %s of its %s of honey left, but the last of it is eaten on %s.", s.Mass(left), had, s.Day(l.Honey.StarvedAt))
 	case l.Cut():
-		return fmt.Sprintf("It may not come through: it would burn %s of its %s by %s, but for %.0f hours it is too cold to move and no honey is left in contact.", s.Mass(burned), had, s.Day(until), l.Confinement.Isolation)
+		return fmt.Sprintf("It may not come through: it would burn %s of its %s by %s, but for %s it is too cold to move and no honey is left in contact.", s.Mass(burned), had, s.Day(until), s.Hours(l.Confinement.Isolation))
 	}
 	return fmt.Sprintf("It comes through: it burns %s of its %s of honey by %s and has %s left.", s.Mass(burned), had, s.Day(until), s.Mass(left))
 }

@@ -44,13 +44,13 @@ function readout(figure) {
   let at = -1;
   const show = (i) => {
     at = Math.max(0, Math.min(data.labels.length - 1, i));
-    const x = 100 * (at + 0.5) / data.labels.length + "%";
+    const x = 100 * (data.gutter + (1 - data.gutter) * (at + 0.5) / data.labels.length) + "%";
     rule.setAttribute("x1", x); rule.setAttribute("x2", x); rule.removeAttribute("visibility");
     out.textContent = data.labels[at] + ": " + data.series.map((s) => s.name + " " + s.values[at]).join(", ");
   };
   svg.addEventListener("pointermove", (e) => {
     const box = svg.getBoundingClientRect();
-    show(Math.floor((e.clientX - box.left) / box.width * data.labels.length));
+    show(Math.floor(((e.clientX - box.left) / box.width - data.gutter) / (1 - data.gutter) * data.labels.length));
   });
   figure.addEventListener("keydown", (e) => {
     const step = { ArrowRight: 1, ArrowLeft: -1, PageDown: 7, PageUp: -7 }[e.key];

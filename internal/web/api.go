@@ -48,6 +48,7 @@ func endpoints() []endpoint {
 		{route: "PUT /hives/{hive}/file", name: "putFile", summary: "Replace the hive file from today on", text: "application/yaml", gives: hiveDoc{}, serve: apiPutFile},
 		{route: "GET /hives/{hive}/year", name: "getYear", summary: "The ledger of a hive's year, as hackle year --json prints it", params: []param{unitsParam}, gives: answer.Year{}, later: true, serve: apiYear},
 		{route: "GET /hives/{hive}/days", name: "getDays", summary: "What the pages draw of a hive's year: values by day, in SI", gives: daysDoc{}, later: true, serve: apiDays},
+		{route: "GET /hives/{hive}/range", name: "getRange", summary: "Between which numbers the answer lies over many years, as hackle range --json prints it", params: rangeParams(), gives: answer.Ranged{}, later: true, serve: apiRange},
 		{route: "POST /check", name: "check", summary: "Check a hive file and say what it describes, as hackle check --json does", text: "application/yaml", gives: answer.Checked{}, serve: apiCheck},
 		{route: "GET /weather", name: "listWeather", summary: "Weather to choose from: built in and kept in the yard's file", gives: weathersDoc{}, serve: apiWeathers},
 		{route: "GET /weather/{name}", name: "getWeather", summary: "Weather in a summary, as hackle weather show --json prints it", gives: answer.Weather{}, serve: apiWeather},

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"hackle/ensemble"
 	"hackle/ledger"
 )
 
@@ -95,6 +96,7 @@ var (
 	timeType = reflect.TypeFor[time.Time]()
 	dateType = reflect.TypeFor[ledger.Date]()
 	rawType  = reflect.TypeFor[json.RawMessage]()
+	guess    = reflect.TypeFor[ensemble.Estimate]()
 	textType = reflect.TypeFor[encoding.TextMarshaler]()
 )
 
@@ -107,6 +109,9 @@ func (d *describer) schema(t reflect.Type, at string) map[string]any {
 		return map[string]any{"type": "string", "description": "a day such as 2026-01-14, empty when there is none"}
 	case rawType:
 		return map[string]any{}
+	case guess: // writes itself, with null for what is not known
+		number := map[string]any{"type": []any{"number", "null"}}
+		return map[string]any{"type": "object", "properties": map[string]any{"value": number, "low": number, "high": number}, "required": []any{"value", "low", "high"}, "additionalProperties": false}
 	}
 	if t.Kind() != reflect.Pointer && t.Implements(textType) {
 		return map[string]any{"type": "string"}
@@ -149,7 +154,11 @@ func (d *describer) fields(t reflect.Type, at string, properties map[string]any,
 		tag, has := f.Tag.Lookup("json")
 		name, options, _ := strings.Cut(tag, ",")
 		if f.Anonymous && !has {
-			d.fields(f.Type, at, properties, required)
+			inner := f.Type
+			if inner.Kind() == reflect.Pointer {
+				inner = inner.Elem()
+			}
+			d.fields(inner, at, properties, required)
 			continue
 		}
 		if !f.IsExported() || name == "-" {

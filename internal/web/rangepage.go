@@ -215,10 +215,43 @@ func startRange(v *visit) (view, error) {
 		return view{to: at}, err
 	}
 	v.bench.forget(r.key)
-	_, err = v.bench.start(r.key, "The range of "+r.asked.Hive.Name, func(ctx context.Context, progress func(float64)) error {
+	_, err = v.startDrawing(r)
+	return view{to: at, Hive: head}, err
+}
+
+func (v *visit) startDrawing(r *ranging) (*work, error) {
+	return v.bench.start(r.key, "The range of "+r.asked.Hive.Name, func(ctx context.Context, progress func(float64)) error {
 		return v.Server.draw(ctx, r, progress)
 	})
-	return view{to: at, Hive: head}, err
+}
+
+// rangeParams are those of the interface for programs.
+func rangeParams() []param {
+	return []param{
+		{"draws", "50, 200 or 600 at most"}, {"days", "winter, to the first flow, or year"},
+		{"honey", "lifted: known within 20 %; weighed: within 5 %"}, {"matters", "yes: find what is worth measuring, too"},
+	}
+}
+
+// apiRange answers with a range, or begins to draw it.
+func apiRange(v *visit) (any, error) {
+	want, err := readRange(v.request.URL.Query())
+	if err != nil {
+		return nil, err
+	}
+	r, head, err := v.ranging(want)
+	if err != nil {
+		return nil, err
+	}
+	kept, err := v.keptRange(r)
+	if kept != nil || err != nil {
+		return kept, err
+	}
+	w, err := v.startDrawing(r)
+	if err != nil {
+		return nil, err
+	}
+	return nil, &underway{w, head}
 }
 
 // draw makes a range and keeps it.

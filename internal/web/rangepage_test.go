@@ -28,38 +28,7 @@ func TestRangePage(t *testing.T) {
 	if g := s.get(at + "/range.json"); g.status != 404 {
 		t.Errorf("JSON of nothing: %d", g.status)
 	}
-	want, err := readRange(url.Values{"matters": {"yes"}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	request := httptest.NewRequest("GET", at+"/range", nil)
-	request.SetPathValue("hive", strings.TrimPrefix(at, "/hive/"))
-	v := &visit{Server: s.pages, request: request}
-	r, _, err := v.ranging(want)
-	if err != nil {
-		t.Fatal(err)
-	}
-	// Real draws of ten days on so little honey that some colonies starve.
-	plan := r.asked.Plan
-	plan.Colony.Honey = 0.6
-	q, notes, err := answer.Ranging{Draws: 6, Seed: 1, Years: 1, Course: true}.Range(plan, []*climate.Series{r.whole},
-		answer.Days{From: hive.Day{Month: 1, Day: 10}, To: hive.Day{Month: 1, Day: 19}}, r.units)
-	if err != nil {
-		t.Fatal(err)
-	}
-	drawn, err := q.Ask(t.Context(), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	drawn.Matters = &ensemble.Matters{Runs: 9, Measures: []ensemble.MeasureValue{{Measure: ensemble.WeighHive, Inputs: []string{"honey"}, Swing: 2, Share: 0.7}},
-		Targets: []ensemble.TargetMatters{{Key: "stores.need_kg", Unit: "kg", Label: "stores needed", Inputs: []ensemble.InputMoves{{Name: "bees", Swing: ensemble.Estimate{Value: 1, Low: 0.5, High: 2}, Rises: true}}}}}
-	packed, err := json.Marshal(answer.NewRanged("By the hedge", r.whole, drawn, notes, r.units))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := s.store.Cache(t.Context(), r.key, packed); err != nil {
-		t.Fatal(err)
-	}
+	want, drawn := s.keepRange(at)
 	path := at + "/range?" + want.query().Encode()
 	got = s.get(path)
 	if got.status != 200 {
@@ -99,6 +68,44 @@ func TestRangePage(t *testing.T) {
 			t.Errorf("%s is answered with %d", bad, g.status)
 		}
 	}
+}
+
+// keepRange draws a small range of a hive for the page that asks for what matters.
+func (s *site) keepRange(at string) (rangeAsked, *ensemble.Range) {
+	s.t.Helper()
+	want, err := readRange(url.Values{"matters": {"yes"}})
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	request := httptest.NewRequest("GET", at+"/range", nil)
+	request.SetPathValue("hive", strings.TrimPrefix(at, "/hive/"))
+	v := &visit{Server: s.pages, request: request}
+	r, _, err := v.ranging(want)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	// Real draws of ten days on so little honey that some colonies starve.
+	plan := r.asked.Plan
+	plan.Colony.Honey = 0.6
+	q, notes, err := answer.Ranging{Draws: 6, Seed: 1, Years: 1, Course: true}.Range(plan, []*climate.Series{r.whole},
+		answer.Days{From: hive.Day{Month: 1, Day: 10}, To: hive.Day{Month: 1, Day: 19}}, r.units)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	drawn, err := q.Ask(s.t.Context(), nil)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	drawn.Matters = &ensemble.Matters{Runs: 9, Measures: []ensemble.MeasureValue{{Measure: ensemble.WeighHive, Inputs: []string{"honey"}, Swing: 2, Share: 0.7}},
+		Targets: []ensemble.TargetMatters{{Key: "stores.need_kg", Unit: "kg", Label: "stores needed", Inputs: []ensemble.InputMoves{{Name: "bees", Swing: ensemble.Estimate{Value: 1, Low: 0.5, High: 2}, Rises: true}}}}}
+	packed, err := json.Marshal(answer.NewRanged("By the hedge", r.whole, drawn, notes, r.units))
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	if err := s.store.Cache(s.t.Context(), r.key, packed); err != nil {
+		s.t.Fatal(err)
+	}
+	return want, drawn
 }
 
 // TestRangeIsStopped begins a range by the engine and stops it.

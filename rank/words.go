@@ -160,10 +160,10 @@ func (a *Answer) recommend(units quantity.System) {
 	for i := range a.Variants {
 		v := &a.Variants[i]
 		if v.Name == a.Driest {
-			say("If water above the bees is the trouble: %s takes %.0f hours of it for %.2f %s.", v.Title, -v.Wetter.Mean, v.First, a.Currency)
+			say("Against water above the bees: %s spares them %.0f hours of it for %.2f %s.", v.Title, -v.Wetter.Mean, v.First, a.Currency)
 		}
 		if v.Falls < a.AsItIs.Falls-sayShare && v.Efficient {
-			say("If falling comb is: with %s it falls in %s instead of %s of the draws.", v.Title, percent(v.Falls), percent(a.AsItIs.Falls))
+			say("Against falling comb: with %s it falls in %s instead of %s of the draws.", v.Title, percent(v.Falls), percent(a.AsItIs.Falls))
 		}
 	}
 }

@@ -84,8 +84,8 @@ func (m *Match) warn() {
 		}
 		m.Warnings = append(m.Warnings, fmt.Sprintf("The yard lies %.0f m %s %s: temperature and pressure are moved to its height by a mean lapse rate, but valleys hold cold air and heights catch wind in ways no rule of thumb knows.", math.Abs(m.HeightStep), side, m.Site.Place))
 	}
-	if m.Site.Basis == RecalledNormals {
-		m.Warnings = append(m.Warnings, fmt.Sprintf("The hours of %s are made from monthly means written down from memory: put the normals of the yard's own weather service in their place.", m.Site.Place))
+	if len(m.Site.Recalled) > 0 {
+		m.Warnings = append(m.Warnings, fmt.Sprintf("The hours of %s are made from monthly means, of which these were written down from memory: %s. Put the normals of the yard's own weather service in their place.", m.Site.Place, listed(m.Site.Recalled)))
 	}
 	if m.Kilometres > hereKilometres {
 		m.Warnings = append(m.Warnings, "Whether a coast, a lake or a mountain lies between the yard and that place is not known here; either side of one can have another climate.")

@@ -23,10 +23,11 @@ const (
 	// ComputedNormals are monthly normals computed from a record of days; the
 	// hours are made from them.
 	ComputedNormals Basis = "computed"
-	// RecalledNormals are monthly normals written down from memory, rounded: good
-	// enough to try things out. The hours are made from them. Put the normals of
+	// PartlyReadNormals are monthly normals of which some quantities, the daily low
+	// and high always, were read in published tables and others written down from
+	// memory; see [Site.Recalled]. The hours are made from them. Put the normals of
 	// the own weather service in their place where the answer matters.
-	RecalledNormals Basis = "from memory"
+	PartlyReadNormals Basis = "partly read"
 )
 
 // Site is a place whose weather is built in.
@@ -39,8 +40,11 @@ type Site struct {
 	Height    float64       // above sea level [m]
 	Zone      time.Duration // local standard time ahead of UTC
 	Basis     Basis
-	Source    string // where the figures come from; of RecalledNormals, where they are believed to come from
+	Source    string // where the figures come from that are not Recalled; see FullSource
 	Note      string // what else to know, "" when nothing
+	// Recalled names the quantities whose normals were written down from memory,
+	// such as "relative humidity", in the order of the table of normals.
+	Recalled []string
 
 	midOffset time.Duration // see Series.MidOffset
 }
@@ -66,6 +70,17 @@ func Sites() ([]Site, error) {
 		s.Zone = time.Duration(number[3] * float64(time.Hour))
 		s.midOffset = time.Duration(number[4] * float64(time.Minute)).Round(time.Second)
 		sites = append(sites, s)
+	}
+	normals, err := normalRows()
+	if err != nil {
+		return nil, err
+	}
+	for i := range sites {
+		for _, n := range normals {
+			if n.site == sites[i].Name && n.origin == originMemory {
+				sites[i].Recalled = append(sites[i].Recalled, n.quantity)
+			}
+		}
 	}
 	slices.SortFunc(sites, func(a, b Site) int { return strings.Compare(a.Name, b.Name) })
 	return sites, nil
@@ -165,10 +180,23 @@ const (
 	normalPersistence = "persistence"         // correlation of a day's mean with that of the day before [-]
 )
 
-// siteNormals returns the rows of a site in the table of normals by quantity.
-func siteNormals(name string) (map[string]siteMonths, error) {
+// Where the twelve figures of a row in the table of normals come from.
+const (
+	originRead     = "read"     // in a published table or a copy of one
+	originComputed = "computed" // from a record
+	originMemory   = "from memory"
+)
+
+// normalRow is a row of the table of normals.
+type normalRow struct {
+	site, quantity, origin string
+	months                 siteMonths
+}
+
+// normalRows reads the table of normals.
+func normalRows() ([]normalRow, error) {
 	const file = weatherDir + "normals.csv"
-	rows, err := builtinTable(file, "site", "quantity", "unit", "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+	table, err := builtinTable(file, "site", "quantity", "unit", "origin", "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 	if err != nil {
 		return nil, err
 	}
@@ -176,26 +204,57 @@ func siteNormals(name string) (map[string]siteMonths, error) {
 		normalLow: "°C", normalHigh: "°C", normalHumidity: "%", normalWind: "m/s", normalSunHours: "h/d",
 		normalRadiation: "kWh/(m²·d)", normalRainDays: "d", normalSpread: "K", normalPersistence: "1",
 	}
-	found := map[string]siteMonths{}
-	for i, row := range rows {
-		if row[0] != name {
-			continue
+	rows := make([]normalRow, 0, len(table))
+	for i, cells := range table {
+		r := normalRow{site: cells[0], quantity: cells[1], origin: cells[3]}
+		if unit, ok := units[r.quantity]; !ok || unit != cells[2] {
+			return nil, fmt.Errorf("%s: row %d: %s in %s", file, i+2, r.quantity, cells[2])
 		}
-		if unit, ok := units[row[1]]; !ok || unit != row[2] {
-			return nil, fmt.Errorf("%s: row %d: %s in %s", file, i+2, row[1], row[2])
+		if r.origin != originRead && r.origin != originComputed && r.origin != originMemory {
+			return nil, fmt.Errorf("%s: row %d: origin %q", file, i+2, r.origin)
 		}
-		var months siteMonths
-		for m := range months {
-			if months[m], err = strconv.ParseFloat(row[3+m], 64); err != nil {
+		for m := range r.months {
+			if r.months[m], err = strconv.ParseFloat(cells[4+m], 64); err != nil {
 				return nil, fmt.Errorf("%s: row %d: %w", file, i+2, err)
 			}
 		}
-		found[row[1]] = months
+		rows = append(rows, r)
+	}
+	return rows, nil
+}
+
+// siteNormals returns the rows of a site in the table of normals by quantity.
+func siteNormals(name string) (map[string]siteMonths, error) {
+	rows, err := normalRows()
+	if err != nil {
+		return nil, err
+	}
+	found := map[string]siteMonths{}
+	for _, r := range rows {
+		if r.site == name {
+			found[r.quantity] = r.months
+		}
 	}
 	if len(found) == 0 {
-		return nil, fmt.Errorf("%s: no site %q", file, name)
+		return nil, fmt.Errorf("table of normals: no site %q", name)
 	}
 	return found, nil
+}
+
+// FullSource is the source of the site's figures with what is from memory.
+func (s Site) FullSource() string {
+	if len(s.Recalled) > 0 {
+		return s.Source + "; from memory and rounded: " + listed(s.Recalled)
+	}
+	return s.Source
+}
+
+// listed joins words as in a sentence: "a, b and c".
+func listed(words []string) string {
+	if n := len(words); n > 1 {
+		return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
+	}
+	return strings.Join(words, "")
 }
 
 // Normals returns the monthly normals of a site whose hours are made from them.
@@ -209,7 +268,7 @@ func (s Site) Normals() (Normals, error) {
 	if err != nil {
 		return Normals{}, err
 	}
-	n := Normals{Name: s.Place, Source: s.Source, HasRain: true}
+	n := Normals{Name: s.Place, Source: s.FullSource(), HasRain: true}
 	for m := range n.Months {
 		n.Months[m] = MonthNormals{
 			Low:         table[normalLow][m],
@@ -241,10 +300,9 @@ func (s Site) made() (*Series, error) {
 		return nil, fmt.Errorf("built-in weather %s: %w", s.Name, err)
 	}
 	year.Name = s.Place
-	year.Source = "hours made from monthly normals: " + s.Source
-	if s.Basis == RecalledNormals {
-		year.Source += ", from memory and rounded"
-		year.Repairs = append([]Repair{{Field: "normals", Found: "monthly means of " + s.Place + " written down from memory",
+	year.Source = "hours made from monthly normals: " + s.FullSource()
+	if len(s.Recalled) > 0 {
+		year.Repairs = append([]Repair{{Field: "normals", Found: "of the monthly means of " + s.Place + " these were written down from memory: " + listed(s.Recalled),
 			Done: "used as they are; put the normals of the yard's own weather service in their place"}}, year.Repairs...)
 	}
 	return year, nil

@@ -47,7 +47,7 @@ func TestSites(t *testing.T) {
 		if math.Abs(s.Latitude) < 23.4 {
 			tropics++
 		}
-		if s.Basis == TypicalYear || s.Basis == ComputedNormals {
+		if s.Basis == TypicalYear || s.Basis == ComputedNormals || s.Basis == PartlyReadNormals {
 			if !strings.Contains(notice, s.Name) {
 				t.Errorf("%s is not in the notice", s.Name)
 			}
@@ -57,8 +57,9 @@ func TestSites(t *testing.T) {
 			if s.midOffset <= 0 || s.midOffset >= time.Hour {
 				t.Errorf("%s: radiation at minute %v", s.Name, s.midOffset)
 			}
-		case ComputedNormals, RecalledNormals:
+		case ComputedNormals, PartlyReadNormals:
 			checkNormals(t, s)
+			checkOrigins(t, s)
 		default:
 			t.Errorf("%s: basis %q", s.Name, s.Basis)
 		}
@@ -69,16 +70,16 @@ func TestSites(t *testing.T) {
 	if !slices.IsSortedFunc(sites, func(a, b Site) int { return strings.Compare(a.Name, b.Name) }) {
 		t.Error("not in the order of names")
 	}
-	rows, err := builtinTable(weatherDir+"normals.csv", "site", "quantity", "unit", "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+	rows, err := normalRows()
 	if err != nil {
 		t.Fatal(err)
 	}
 	twice := map[string]bool{}
 	for _, row := range rows {
-		if !seen[row[0]] {
-			t.Errorf("normals of %q, which is no site", row[0])
+		if !seen[row.site] {
+			t.Errorf("normals of %q, which is no site", row.site)
 		}
-		if key := row[0] + ", " + row[1]; twice[key] {
+		if key := row.site + ", " + row.quantity; twice[key] {
 			t.Errorf("%s twice", key)
 		} else {
 			twice[key] = true
@@ -148,6 +149,39 @@ func checkNormals(t *testing.T, s Site) {
 	}
 }
 
+// checkOrigins holds what a site says of its figures to where each comes from.
+func checkOrigins(t *testing.T, s Site) {
+	t.Helper()
+	rows, err := normalRows()
+	if err != nil {
+		t.Error(err)
+		return
+	}
+	for _, r := range rows {
+		if r.site != s.Name {
+			continue
+		}
+		if recalled := slices.Contains(s.Recalled, r.quantity); recalled != (r.origin == originMemory) {
+			t.Errorf("%s: %s is %s, said to be recalled: %v", s.Name, r.quantity, r.origin, recalled)
+		}
+		if s.Basis == ComputedNormals && r.origin != originComputed {
+			t.Errorf("%s: %s is %s", s.Name, r.quantity, r.origin)
+		}
+		// Nobody's winter rests on temperatures that somebody recalled.
+		if s.Basis == PartlyReadNormals && (r.quantity == normalLow || r.quantity == normalHigh) && r.origin != originRead {
+			t.Errorf("%s: %s is %s", s.Name, r.quantity, r.origin)
+		}
+	}
+	for _, quantity := range s.Recalled {
+		if told := s.FullSource(); !strings.Contains(told, "from memory") || !strings.Contains(told, quantity) {
+			t.Errorf("%s: the source hides that the %s is recalled: %s", s.Name, quantity, told)
+		}
+	}
+	if (s.Basis == PartlyReadNormals) != (len(s.Recalled) > 0) {
+		t.Errorf("%s: %s with recalled %v", s.Name, s.Basis, s.Recalled)
+	}
+}
+
 // dayLength returns the length of the day [h] and the extraterrestrial radiation
 // on the horizontal [kWh/(m²·d)] in the middle of a month, by FAO Irrigation and
 // Drainage Paper 56, equations 21, 23 to 25 and 34.
@@ -197,8 +231,13 @@ func TestMadeSites(t *testing.T) {
 			t.Errorf("%s: the centre of the radiation lies %.2f h after noon", name, off)
 		}
 		recalled := strings.Contains(s.Source, "from memory") && len(s.Repairs) > 0 && strings.Contains(s.Repairs[0].Found, "from memory")
-		if recalled != (site.Basis == RecalledNormals) {
+		if recalled != (site.Basis == PartlyReadNormals) {
 			t.Errorf("%s: basis %s, source %q", name, site.Basis, s.Source)
+		}
+		for _, quantity := range site.Recalled {
+			if !strings.Contains(s.Source, quantity) || !strings.Contains(s.Repairs[0].Found, quantity) {
+				t.Errorf("%s: hides that the %s is recalled: %q, %q", name, quantity, s.Source, s.Repairs[0].Found)
+			}
 		}
 		again, err := Builtin(name)
 		if err != nil || !slices.Equal(again.Hours, s.Hours) {
@@ -296,7 +335,7 @@ func TestNearest(t *testing.T) {
 		{"near", 44.5, -72.6, 250, "burlington-vt", false, []string{"coast"}},
 		{"on the mountain", 44.5, -72.9, 900, "burlington-vt", true, []string{"799 m above", "coast"}},
 		{"in the sea's middle", 45, -35, 0, "dublin-ie", true, []string{"km away", "from memory", "coast"}},
-		{"town written from memory", 51.48, -0.45, 25, "london-gb", false, []string{"from memory"}},
+		{"town partly from memory", 51.48, -0.45, 25, "london-gb", false, []string{"from memory"}},
 		{"across the date line", -43, -176, 50, "christchurch-nz", true, []string{"km away", "from memory", "coast"}},
 		// Death Valley's floor: Las Vegas is nearer than Phoenix in any sense.
 		{"below the sea", 36.46, -116.87, -60, "las-vegas-nv", true, []string{"km away", "708 m below", "coast"}},

@@ -71,5 +71,5 @@ type Site struct {
 
 // SiteOf makes the document of a built-in year.
 func SiteOf(s climate.Site) Site {
-	return Site{s.Name, s.Place, s.Climate, s.Latitude, s.Longitude, s.Height, string(s.Basis), s.Source, s.Note}
+	return Site{s.Name, s.Place, s.Climate, s.Latitude, s.Longitude, s.Height, string(s.Basis), s.FullSource(), s.Note}
 }

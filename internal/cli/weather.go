@@ -121,8 +121,8 @@ func (p *program) weatherList() *cobra.Command {
 		Aliases: []string{"sites"},
 		Short:   "List the built-in years",
 		Long: `List the built-in years with what each rests on: a typical year of a public data
-base, or hours made from monthly normals that were computed from a record or
-written down from memory. --sources adds where each comes from; --notice prints
+base, or hours made from monthly normals that were computed from a record, or
+read in published tables in part and else written down from memory. --sources adds where each comes from; --notice prints
 the terms under which they may be passed on.`,
 		Example: "  hackle weather list\n  hackle weather sites --sources\n  hackle weather list --notice\n  hackle weather list --json",
 		Args:    cobra.NoArgs,

@@ -122,9 +122,6 @@ func normalsLike(nameOrPath string) (climate.PlacedNormals, error) {
 		for _, s := range sites {
 			if s.Name == nameOrPath && s.Basis != climate.TypicalYear {
 				n, err := s.Normals()
-				if s.Basis == climate.RecalledNormals {
-					n.Source += ", written down from memory and rounded"
-				}
 				return climate.PlacedNormals{Normals: n, Latitude: s.Latitude, Longitude: s.Longitude, Height: s.Height, Zone: s.Zone}, err
 			}
 		}

@@ -29,6 +29,8 @@ func notebookPages() []page {
 		{route: "GET /notebook/quick", template: "quick", serve: showQuick},
 		{route: "POST /notebook/quick", serve: keepQuick},
 		{route: "GET " + workerPath, serve: sendWorker},
+		{route: "GET /notebook/table", template: "table", serve: showTable},
+		{route: "POST /notebook/table", template: "table", serve: takeTable},
 		{route: "GET /notebook/all.json", serve: sendNotebook},
 		{route: "GET /notebook/tables/{table}", serve: sendTable},
 	}

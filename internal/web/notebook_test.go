@@ -1,7 +1,9 @@
 package web
 
 import (
+	"bytes"
 	"encoding/json"
+	"mime/multipart"
 	"net/url"
 	"regexp"
 	"strings"
@@ -276,5 +278,64 @@ func TestTablesCanBeTaken(t *testing.T) {
 	var doc store.Export
 	if err := json.Unmarshal([]byte(s.get("/notebook/all.json").body), &doc); err != nil || len(doc.Records) != 1 {
 		t.Errorf("%+v, %v", doc, err)
+	}
+}
+
+// bring sends a file as the form of a page does.
+func (s *site) bring(path string, fields map[string]string, name, text string) answered {
+	s.t.Helper()
+	var b bytes.Buffer
+	form := multipart.NewWriter(&b)
+	for k, v := range fields {
+		if err := form.WriteField(k, v); err != nil {
+			s.t.Fatal(err)
+		}
+	}
+	file, err := form.CreateFormFile("file", name)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	if _, err := file.Write([]byte(text)); err != nil {
+		s.t.Fatal(err)
+	}
+	form.Close()
+	r := s.request("POST", path, b.String())
+	r.Header.Set("Content-Type", form.FormDataContentType())
+	r.Header.Set("Origin", s.URL)
+	r.Header.Set("Sec-Fetch-Site", "same-origin")
+	return s.do(r)
+}
+
+func TestTablesCanBeBroughtIn(t *testing.T) {
+	s := open(t, nil)
+	hives := s.apiary()
+	const good = "at,hive,reading_kg\n2026-01-01,By the hedge,30\n2026-02-01,By the hedge,70 lb\n"
+	for _, c := range []struct {
+		fields map[string]string
+		text   string
+		status int
+		says   string
+		kept   int
+	}{
+		{map[string]string{"table": "weight"}, strings.Replace(good, "30", "heavy", 1), 422, "Line 2, reading_kg: found &#34;heavy&#34;, wanted a number", 0},
+		{map[string]string{"table": "weight"}, strings.Replace(good, "By the hedge,70", "By the wall,70", 1), 422, "Line 3, hive: found &#34;By the wall&#34;", 0},
+		{map[string]string{"table": "weight"}, strings.Replace(good, "2026-02-01", "2999-02-01", 1), 422, "Line 3: ", 0},
+		{map[string]string{"table": "weight", "try": "yes"}, good, 200, "nothing was kept yet. It would be: 2 new", 0},
+		{map[string]string{"table": "weight"}, good, 200, "Kept. 2 new", 2},
+		{map[string]string{"table": "weight"}, good, 200, "Kept. 0 new, 0 changed, 2 as they were", 2},
+		{map[string]string{"table": "../../etc/passwd"}, good, 422, "accepted: yards", 2},
+		{map[string]string{"table": "weight"}, "", 422, "an empty file", 2},
+		{map[string]string{"table": "weight"}, strings.Repeat("x", 1<<20), 413, "", 2},
+	} {
+		got := s.bring("/notebook/table", c.fields, "<b>../scale.csv", c.text)
+		if got.status != c.status || !strings.Contains(got.body, c.says) || strings.Contains(got.body, "<b>") {
+			t.Errorf("%v: %d, wanted %d and %q\n%s", c.fields, got.status, c.status, c.says, got.body)
+		}
+		if n := len(s.records(hives[0].ID, yard.Weight)); n != c.kept {
+			t.Errorf("%v: %d weights, wanted %d", c.fields, n, c.kept)
+		}
+	}
+	if got := s.post("/notebook/table", url.Values{"table": {"weight"}}); got.status != 422 {
+		t.Errorf("without a file: %d", got.status)
 	}
 }

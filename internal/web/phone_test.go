@@ -262,7 +262,7 @@ func TestBrowserNotebookAccess(t *testing.T) {
 		for _, width := range []int64{360, 1280} {
 			w.do(chromedp.EmulateViewport(width, 900))
 			call(w, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: theme}}})
-			for _, path := range []string{notebook, notebook + "?kind=mould", notebook + "/moved", notebook + "/inspection", record, "/notebook/quick", "/notebook/quick?hive=" + string(hives[0].ID)} {
+			for _, path := range []string{notebook, notebook + "?kind=mould", notebook + "/moved", notebook + "/inspection", record, "/notebook/table?table=inspection", "/notebook/quick", "/notebook/quick?hive=" + string(hives[0].ID)} {
 				w.open(path)
 				w.eventually("waiting for "+path, "document.readyState === 'complete'")
 				w.do(chromedp.Evaluate[chromedp.Void](`document.querySelectorAll("details").forEach((d) => { d.open = true; })`))

@@ -28,6 +28,13 @@ func TestMain(m *testing.M) {
 		}
 		os.Exit(0)
 	}
+	if path := os.Getenv(readingRole); path != "" {
+		if err := writeReadingsOn(path); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			os.Exit(1)
+		}
+		os.Exit(0)
+	}
 	os.Exit(m.Run())
 }
 

@@ -6,10 +6,12 @@ import (
 	"errors"
 	"io"
 	"net/http"
+	"net/url"
 	"slices"
 	"strings"
 	"time"
 
+	"hackle/change"
 	"hackle/climate"
 	"hackle/internal/answer"
 	"hackle/internal/store"
@@ -49,6 +51,7 @@ func endpoints() []endpoint {
 		{route: "GET /hives/{hive}/year", name: "getYear", summary: "The ledger of a hive's year, as hackle year --json prints it", params: []param{unitsParam}, gives: answer.Year{}, later: true, serve: apiYear},
 		{route: "GET /hives/{hive}/days", name: "getDays", summary: "What the pages draw of a hive's year: values by day, in SI", gives: daysDoc{}, later: true, serve: apiDays},
 		{route: "GET /hives/{hive}/range", name: "getRange", summary: "Between which numbers the answer lies over many years, as hackle range --json prints it", params: rangeParams(), gives: answer.Ranged{}, later: true, serve: apiRange},
+		{route: "POST /hives/{hive}/compare", name: "compareChanges", summary: "A hive as it is beside the same with changes made, in the shape of hackle compare --json", params: []param{unitsParam}, takes: pickedDoc{}, gives: answer.Comparison{}, later: true, serve: apiCompare},
 		{route: "POST /check", name: "check", summary: "Check a hive file and say what it describes, as hackle check --json does", text: "application/yaml", gives: answer.Checked{}, serve: apiCheck},
 		{route: "GET /weather", name: "listWeather", summary: "Weather to choose from: built in and kept in the yard's file", gives: weathersDoc{}, serve: apiWeathers},
 		{route: "GET /weather/{name}", name: "getWeather", summary: "Weather in a summary, as hackle weather show --json prints it", gives: answer.Weather{}, serve: apiWeather},
@@ -75,6 +78,9 @@ type (
 		yard.Hive
 		Build yard.Build  `json:"build"`
 		Built answer.Hive `json:"built"`
+	}
+	pickedDoc struct {
+		Changes []string `json:"changes"` // in their text form, such as "lid=mineral wool 76 mm"
 	}
 	weathersDoc struct {
 		Sites  []answer.Site   `json:"sites"`
@@ -297,6 +303,53 @@ func apiDays(v *visit) (any, error) {
 	doc := daysDoc{From: ledger.Date{Time: r.First}, Days: map[string]dayLines{}}
 	for name, d := range r.Daily {
 		doc.Days[name+" ["+r.Units[name]+"]"] = dayLines(d)
+	}
+	return doc, nil
+}
+
+func apiCompare(v *visit) (any, error) {
+	if err := v.unitsAsked(); err != nil {
+		return nil, err
+	}
+	var in pickedDoc
+	if err := v.json(&in); err != nil {
+		return nil, err
+	}
+	a, _, err := v.hive()
+	if err != nil {
+		return nil, err
+	}
+	set, err := pickedIn(url.Values{"change": in.Changes})
+	if err != nil {
+		return nil, refuse("%s.", err)
+	}
+	whole, err := v.weatherOf(v.context(), a.Yard.Weather)
+	if err != nil {
+		return nil, err
+	}
+	b, _, err := v.changed(v.context(), a, set, change.Site{Weather: whole, Units: v.system})
+	if err != nil {
+		return nil, err
+	}
+	doc := answer.Comparison{Weather: answer.Used(a.Set.Weather), From: ledger.Date{Time: a.Set.First}, To: ledger.Date{Time: a.Set.Last}, Differences: []ledger.Comparison{},
+		Notes: append(slices.Clone(a.Notes), b.Set.Notes...), Uncertainty: ledger.OneRun}
+	var ledgers []ledger.Ledger
+	for i, x := range []*asked{a, b} {
+		r, w, err := v.result(v.context(), x)
+		if err != nil {
+			return nil, err
+		}
+		if r == nil {
+			return nil, &underway{work: w}
+		}
+		l := r.Ledger
+		l.Hive = []string{x.Hive.Name, set.String()}[i]
+		ledgers = append(ledgers, l)
+		doc.Hives = append(doc.Hives, answer.NewYear(x.Hive.Name, x.Set.Weather, l, nil, v.system))
+	}
+	doc.Differences = append(doc.Differences, ledger.DifferenceIn(ledgers[0], ledgers[1], v.system))
+	if doc.Notes == nil {
+		doc.Notes = []string{}
 	}
 	return doc, nil
 }

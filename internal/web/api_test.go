@@ -192,6 +192,14 @@ func TestInterface(t *testing.T) {
 	wanted, _ := s.keepRange("/hive/" + hive)
 	call("GET /hives/{hive}/range", "/hives/"+hive+"/range?"+wanted.query().Encode(), "", 200)
 	call("GET /hives/{hive}/range", "/hives/"+hive+"/range?draws=7", "", 422)
+	lid := `{"changes": ["lid=mineral wool 76 mm"]}`
+	call("POST /hives/{hive}/compare", "/hives/"+hive+"/compare", lid, 202)
+	s.settled("/hive/" + hive + "/changes?change=lid%3Dmineral+wool+76+mm")
+	var both answer.Comparison
+	if err := json.Unmarshal([]byte(call("POST /hives/{hive}/compare", "/hives/"+hive+"/compare", lid, 200).body), &both); err != nil || len(both.Hives) != 2 || len(both.Differences) != 1 || both.Hives[0].Honey.Burned == both.Hives[1].Honey.Burned {
+		t.Errorf("compared: %v", err)
+	}
+	call("POST /hives/{hive}/compare", "/hives/"+hive+"/compare", `{"changes": ["lid=lead"]}`, 422)
 	call("POST /check", "/check", text.String(), 200)
 	call("POST /check", "/check", "version: 1\nhive: {type: palace}\n", 200)
 	call("GET /weather", "/weather", "", 200)

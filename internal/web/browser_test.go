@@ -358,6 +358,11 @@ func TestBrowserAccess(t *testing.T) {
 			}
 		}
 	}
+	// The audit finds what is bad: a picture and a button that say nothing.
+	w.do(chromedp.Evaluate[chromedp.Void](`document.querySelector("main").insertAdjacentHTML("beforeend", "<button></button><img src='data:,'>")`))
+	if bad := w.faults(); len(bad) < 2 {
+		t.Errorf("the audit finds %d of two faults that were put into a page", len(bad))
+	}
 	hash, err := HashPassword(password)
 	if err != nil {
 		t.Fatal(err)
@@ -368,16 +373,24 @@ func TestBrowserAccess(t *testing.T) {
 	w.audit("/login")
 }
 
+// accessFault is a fault that axe-core finds serious or critical.
+type accessFault struct {
+	ID, Impact, Help string
+	Nodes            []string
+}
+
+// faults are what axe-core finds on the page.
+func (w *window) faults() []accessFault {
+	w.t.Helper()
+	eval[bool](w, "typeof axe === 'undefined' && (() => { "+axeSource+"; return true })()")
+	return eval[[]accessFault](w, `axe.run(document, {resultTypes: ["violations"]}).then(r => r.violations.filter(v => v.impact === "serious" || v.impact === "critical")
+		.map(v => ({ID: v.id, Impact: v.impact, Help: v.help, Nodes: v.nodes.slice(0, 4).map(n => n.html.slice(0, 160) + " :: " + n.failureSummary.slice(0, 200))})))`, chromedp.EvalAwaitPromise)
+}
+
 // audit reports what axe-core finds serious on the page.
 func (w *window) audit(where string) {
 	w.t.Helper()
-	eval[bool](w, "typeof axe === 'undefined' && (() => { "+axeSource+"; return true })()")
-	found := eval[[]struct {
-		ID, Impact, Help string
-		Nodes            []string
-	}](w, `axe.run(document, {resultTypes: ["violations"]}).then(r => r.violations.filter(v => v.impact === "serious" || v.impact === "critical")
-		.map(v => ({ID: v.id, Impact: v.impact, Help: v.help, Nodes: v.nodes.slice(0, 4).map(n => n.html.slice(0, 160) + " :: " + n.failureSummary.slice(0, 200))})))`, chromedp.EvalAwaitPromise)
-	for _, f := range found {
+	for _, f := range w.faults() {
 		w.t.Errorf("%s: %s (%s): %s\n  %s", where, f.ID, f.Impact, f.Help, strings.Join(f.Nodes, "\n  "))
 	}
 }

@@ -44,7 +44,6 @@ type drawing struct {
 	set     map[string][]change
 	out     bytes.Buffer
 	box     rect
-	letter  float64 // size of the lettering, 1 for a hive of usual breadth
 }
 
 func (d *drawing) printf(format string, args ...any) { fmt.Fprintf(&d.out, format, args...) }
@@ -92,7 +91,7 @@ func (d *drawing) draw() []byte {
 		title = "Hive"
 	}
 	class := "cutaway"
-	if d.letter > 1 {
+	if d.letter() > 1 {
 		class += " broad"
 	}
 	d.printf(`<svg xmlns="http://www.w3.org/2000/svg" class="%s" viewBox="%s %s %s %s" width="%s" height="%s" role="img" aria-labelledby="%s"`,
@@ -132,9 +131,6 @@ func (d *drawing) description() string {
 	return describeHive(d.hive, d.options.Units)
 }
 
-// bigLetter is the size of letters in the picture of a broad hive.
-const bigLetter = 1.4
-
 // frame finds the extent of the picture.
 func (d *drawing) frame() {
 	left, right := 58.0, 58.0
@@ -146,26 +142,21 @@ func (d *drawing) frame() {
 			right = f.X - d.reach[1] + 100*arrowMost
 		}
 	}
-	d.box = rect{d.reach[0] - left, d.outer.y0 - 22, d.reach[1] + right, d.ground + 34}
-	// A broad hive is shown smaller; its letters must not be.
-	d.letter = 1
-	if d.reach[1]-d.reach[0] > 700 {
-		d.letter = bigLetter
-	}
+	d.box = rect{d.reach[0] - left, d.outer.y0 - 22, d.reach[1] + right, d.ground + 34*d.letter()}
 	if d.year != nil {
 		x0, w := d.scalePlace()
-		d.box.x0, d.box.x1 = min(d.box.x0, x0-34), max(d.box.x1, x0+w+142)
-		d.box.y1 = d.ground + legendDrop + 40
+		d.box.x0, d.box.x1 = min(d.box.x0, x0-34), max(d.box.x1, x0+w+26+116*d.letter())
+		d.box.y1 = d.ground + (legendDrop+40)*d.letter()
 	}
 	if d.options.Dimensions {
-		d.box.x0 -= 74 * d.letter
-		d.box.y0 -= 44 * d.letter
+		d.box.x0 -= 74 * d.letter()
+		d.box.y0 -= 44 * d.letter()
 	}
 	if d.options.Names {
-		d.box.x1 += 262 * d.letter
+		d.box.x1 += 262 * d.letter()
 		tall := 30.0
 		for _, b := range d.nameBlocks() {
-			tall += b.tall() * d.letter
+			tall += b.tall() * d.letter()
 		}
 		d.box.y1 = max(d.box.y1, d.outer.y0+tall)
 	}
@@ -535,7 +526,7 @@ func (d *drawing) measures() {
 	half := d.across(b) / 2
 	y := d.outer.y0 - 16
 	level(y, -half, half)
-	level(y-24*d.letter, d.outer.x0, d.outer.x1)
+	level(y-24*d.letter(), d.outer.x0, d.outer.x1)
 }
 
 // nameBlock is a part in the list of layers.
@@ -609,22 +600,22 @@ func clip(text string, most int) string {
 }
 
 func (d *drawing) names() {
-	x := d.box.x1 - 256*d.letter
+	x := d.box.x1 - 256*d.letter()
 	y := d.outer.y0 + 10
 	blocks := d.nameBlocks()
 	for i, b := range blocks {
 		// Beside what it names, as far as those below leave room.
 		below := 0.0
 		for _, c := range blocks[i:] {
-			below += c.tall() * d.letter
+			below += c.tall() * d.letter()
 		}
 		y = max(y, min(b.at[1]+4, d.box.y1-below))
 		d.printf("<path class=\"leader\" d=\"M%s %sL%s %sH%s\"/><circle class=\"dot\" cx=\"%s\" cy=\"%s\" r=\"2\"/>\n", num(b.at[0]), num(b.at[1]), num(max(x-24, b.at[0])), num(y-4), num(x-6), num(b.at[0]), num(b.at[1]))
 		d.printf("<text x=\"%s\" y=\"%s\">%s</text>\n", num(x), num(y), escape(b.head))
 		for j, l := range b.lines {
-			d.printf("<text class=\"small\" x=\"%s\" y=\"%s\">%s</text>\n", num(x), num(y+17*d.letter*float64(j+1)), escape(l))
+			d.printf("<text class=\"small\" x=\"%s\" y=\"%s\">%s</text>\n", num(x), num(y+17*d.letter()*float64(j+1)), escape(l))
 		}
-		y += b.tall() * d.letter
+		y += b.tall() * d.letter()
 	}
 }
 
@@ -632,14 +623,14 @@ func (d *drawing) names() {
 // that stands alone what it shows.
 func (d *drawing) lettering() {
 	low, high := d.section.faces()
-	y := d.ground + 25
+	y := d.ground + 25*d.letter()
 	d.printf("<text class=\"small middle\" x=\"%s\" y=\"%s\">%s</text><text class=\"small middle\" x=\"%s\" y=\"%s\">%s</text>\n", num(d.outer.x0+16), num(y), low, num(d.outer.x1-16), num(y), high)
 	// A bar of length, between them.
 	long, label := 100.0, "100 mm"
 	if d.options.Units == quantity.US {
 		long, label = 4*25.4, "4 in"
 	}
-	d.printf("<path class=\"measure\" d=\"M%s %sv-5v2.5h%sv-2.5v5\"/><text class=\"small middle\" x=\"0\" y=\"%s\">%s</text>\n", num(-long/2), num(y-11), num(long), num(y+4), label)
+	d.printf("<path class=\"measure\" d=\"M%s %sv-5v2.5h%sv-2.5v5\"/><text class=\"small middle\" x=\"0\" y=\"%s\">%s</text>\n", num(-long/2), num(d.ground+14), num(long), num(y+6*d.letter()), label)
 	if d.year != nil {
 		d.legend()
 	}
@@ -650,7 +641,7 @@ func (d *drawing) lettering() {
 
 func (d *drawing) legend() {
 	x0, w := d.scalePlace()
-	y := d.ground + legendDrop
+	y := d.ground + legendDrop*d.letter()
 	per := w / tones
 	for i := range tones {
 		d.printf("<rect class=\"t%d\" x=\"%s\" y=\"%s\" width=\"%s\" height=\"%s\"/>", i, num(x0+float64(i)*per), num(y), num(per+0.8), num(legendTall))
@@ -658,7 +649,7 @@ func (d *drawing) legend() {
 	d.printf("\n<rect class=\"frame\" x=\"%s\" y=\"%s\" width=\"%s\" height=\"%s\"/>\n", num(x0), num(y), num(w), num(legendTall))
 	at := func(t float64) float64 { return x0 + (t-scaleLow+0.5)*per }
 	tick := func(t float64, label string) {
-		d.printf("<path class=\"measure\" d=\"M%s %sv4\"/><text class=\"small middle\" x=\"%s\" y=\"%s\">%s</text>\n", num(at(t)), num(y+legendTall), num(at(t)), num(y+legendTall+19), label)
+		d.printf("<path class=\"measure\" d=\"M%s %sv4\"/><text class=\"small middle\" x=\"%s\" y=\"%s\">%s</text>\n", num(at(t)), num(y+legendTall), num(at(t)), num(y+legendTall+19*d.letter()), label)
 	}
 	if d.options.Units == quantity.US {
 		for f := 0; f <= 100; f += 20 {
@@ -682,8 +673,8 @@ func (d *drawing) legend() {
 		flow float64
 		text string
 	}{{2e-5, "0.02"}, {1e-3, "1 L/s"}} {
-		at := x0 + w + 26 + 46*float64(i)
-		d.printf("<path class=\"flow\" transform=\"translate(%s %s) scale(%s)\" d=\"%s\"/><text class=\"small middle\" x=\"%s\" y=\"%s\">%s</text>\n", num(at), num(y+legendTall/2), fine(arrowScale(key.flow)), arrowOut, num(at+50*arrowScale(key.flow)), num(y+legendTall+19), key.text)
+		at := x0 + w + 26 + 46*d.letter()*float64(i)
+		d.printf("<path class=\"flow\" transform=\"translate(%s %s) scale(%s)\" d=\"%s\"/><text class=\"small middle\" x=\"%s\" y=\"%s\">%s</text>\n", num(at), num(y+legendTall/2), fine(arrowScale(key.flow)), arrowOut, num(at+50*arrowScale(key.flow)), num(y+legendTall+19*d.letter()), key.text)
 	}
 	d.printf("<path class=\"needle\"%s d=\"M0 0l-4.5 -8h9z\"/>\n", d.moved(d.moves.Needle.ID))
 }

@@ -52,7 +52,7 @@ func (s *scene) rules(y *Year) {
 		}
 	}
 	x0, w := s.scalePlace()
-	m.Needle = needleMove{"needle", x0, w / tones, tenth(s.ground + legendDrop)}
+	m.Needle = needleMove{"needle", x0, w / tones, tenth(s.ground + legendDrop*s.letter())}
 }
 
 // Legend: how far below the ground its bar lies. [mm]
@@ -63,8 +63,17 @@ const (
 
 // scalePlace is where the scale of temperature lies: x of its low end, and width.
 func (s *scene) scalePlace() (x0, w float64) {
-	w = min(390, max(286, 0.7*(s.outer.x1-s.outer.x0)))
-	return tenth(-w/2 - 44), w
+	w = min(390*s.letter(), max(286, 0.7*(s.outer.x1-s.outer.x0)))
+	return tenth(-w/2 - 44*s.letter()), w
+}
+
+// letter is the size of the lettering: a broad hive is shown smaller, and its letters
+// must not be.
+func (s *scene) letter() float64 {
+	if s.reach[1]-s.reach[0] > 700 {
+		return 1.4
+	}
+	return 1
 }
 
 // tenth rounds to what is written.

@@ -131,7 +131,15 @@ func showEdit(v *visit) (view, error) {
 	}
 	plan, _, err := answer.ReadHive(a.Hive.Name, strings.NewReader(d.file()))
 	if err != nil {
-		return view{}, err
+		// A draft of another version of the program: show the hive as it stands and
+		// the draft's text to mend.
+		text := d.file()
+		d.Files, d.At, plan = []string{a.Build.File}, 0, a.Plan.Clone()
+		form, formErr := newEditForm(&plan, v.system)
+		if formErr != nil {
+			return view{}, formErr
+		}
+		return v.editView(a, d, form, text, "The draft cannot be read any more and is left below as text: "+err.Error())
 	}
 	form, err := newEditForm(&plan, v.system)
 	if err != nil {

@@ -261,6 +261,24 @@ func TestEdit(t *testing.T) {
 	}
 }
 
+// A draft that cannot be read is shown as text beside the hive as it stands.
+func TestDraftThatCannotBeRead(t *testing.T) {
+	s := open(t, nil)
+	at := s.firstHive()
+	id := strings.TrimPrefix(at, "/hive/")
+	if err := s.store.SetSetting(t.Context(), "draft:"+id, draft{Files: []string{"version: 1", "version: 99\nhive: {}\n"}, At: 1}); err != nil {
+		t.Fatal(err)
+	}
+	got := s.get(at + "/edit")
+	if got.status != 422 || !strings.Contains(got.body, "cannot be read any more") || !strings.Contains(got.body, "version: 99") || !strings.Contains(got.body, "Walls, from outside") {
+		t.Errorf("%d\n%s", got.status, got.body)
+	}
+	s.post(at+"/edit", url.Values{"do": {"discard"}})
+	if got := s.get(at + "/edit"); got.status != 200 {
+		t.Errorf("after it is thrown away: %d", got.status)
+	}
+}
+
 func (s *site) upload(path, name, text string) answered {
 	s.t.Helper()
 	var b bytes.Buffer

@@ -8,6 +8,8 @@ import (
 	"time"
 
 	ical "github.com/emersion/go-ical"
+
+	"hackle/climate"
 )
 
 // TestBench goes through workshop, calendar and report as a keeper does.
@@ -78,6 +80,25 @@ func TestBench(t *testing.T) {
 	}
 	if got := s.get(hive + "/calendar.svg"); got.status != 200 || !strings.HasPrefix(got.body, "<svg") {
 		t.Errorf("the strip: %d", got.status)
+	}
+
+	// Weather of the coming days, when it is kept, warns.
+	if strings.Contains(s.get(hive+"/calendar").body, "Hot spell") {
+		t.Error("a hot spell without a forecast")
+	}
+	ahead := &climate.Series{Name: "coming days", Latitude: 44.47, Longitude: -73.15, Zone: -5 * time.Hour, Start: time.Date(2026, 8, 20, 0, 0, 0, 0, time.FixedZone("", -5*3600)), MidOffset: 30 * time.Minute}
+	for h := range 7 * 24 {
+		temp := 24.0
+		if h >= 48 && h < 120 {
+			temp = 36
+		}
+		ahead.Hours = append(ahead.Hours, climate.Hour{TempAir: temp, RelHumidity: 0.5, Pressure: 1e5})
+	}
+	if _, err := s.store.AddWeather(t.Context(), ahead); err != nil {
+		t.Fatal(err)
+	}
+	if got := s.get(hive + "/calendar"); !strings.Contains(got.body, "Hot spell: up to 36") || !strings.Contains(got.body, "from 22 August") || !strings.Contains(got.body, "Today: water close by") {
+		t.Errorf("a kept forecast does not warn: %s", got.body)
 	}
 
 	got = s.get(hive + "/report?make=body&make=wall-panels%3Dcork+50+mm")

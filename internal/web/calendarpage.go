@@ -4,10 +4,12 @@ import (
 	"bytes"
 	"fmt"
 	"html/template"
+	"slices"
 	"strings"
 	"time"
 
 	"hackle/almanac"
+	"hackle/internal/answer"
 	"hackle/internal/raster"
 )
 
@@ -47,7 +49,11 @@ func (v *visit) calendarOf() (*asked, almanac.Calendar, error) {
 // calendarFor makes the calendar of a hive whose run is known.
 func (v *visit) calendarFor(a *asked, r *result) (almanac.Calendar, error) {
 	today := v.config.Now()
-	key := fmt.Sprintf("%s %s %d", a.Key, today.Format(time.DateOnly), v.system)
+	ahead, err := v.forecastFor(a, today)
+	if err != nil {
+		return almanac.Calendar{}, err
+	}
+	key := fmt.Sprintf("%s %s %d %s", a.Key, today.Format(time.DateOnly), v.system, ahead)
 	if c, ok := v.shelves.calendars.get(key); ok {
 		return c, nil
 	}
@@ -59,12 +65,44 @@ func (v *visit) calendarFor(a *asked, r *result) (almanac.Calendar, error) {
 	if plan.Site.Name == "" {
 		plan.Site.Name = a.Yard.Name
 	}
-	c, err := almanac.Make(almanac.Input{Plan: plan, Weather: whole, Ledger: &r.Ledger, Today: today, System: v.system})
+	in := almanac.Input{Plan: plan, Weather: whole, Ledger: &r.Ledger, Today: today, System: v.system}
+	if ahead != "" {
+		if in.Forecast, err = v.weatherOf(v.context(), ahead); err != nil {
+			return almanac.Calendar{}, err
+		}
+	}
+	c, err := almanac.Make(in)
 	if err != nil {
 		return almanac.Calendar{}, refuse("%s", err)
 	}
 	v.shelves.calendars.put(key, c)
 	return c, nil
+}
+
+// Kept weather counts as a forecast when it ends within this time from today and
+// lies this near to the yard.
+const (
+	farthestAhead = 20 * 24 * time.Hour
+	nearForecast  = 100e3 // [m]
+)
+
+// forecastFor is the latest forecast among the weather that is kept, "" for none.
+func (v *visit) forecastFor(a *asked, today time.Time) (choice string, err error) {
+	kept, err := v.config.Store.Weathers(v.context())
+	if err != nil {
+		return "", err
+	}
+	at := a.Set.Weather
+	var added time.Time
+	for _, w := range kept {
+		end := w.Start.Add(time.Duration(w.Hours) * time.Hour)
+		if w.Typical || end.Before(today.Add(24*time.Hour)) || end.After(today.Add(farthestAhead)) ||
+			answer.Distance(w.Latitude, w.Longitude, at.Latitude, at.Longitude) > nearForecast || choice != "" && !w.Added.After(added) {
+			continue
+		}
+		choice, added = "series:"+string(w.ID), w.Added
+	}
+	return choice, nil
 }
 
 func showCalendar(v *visit) (view, error) {
@@ -94,6 +132,9 @@ func showCalendar(v *visit) (view, error) {
 		last.Entries = append(last.Entries, d)
 	}
 	switch {
+	case slices.ContainsFunc(c.Entries, isWarning):
+		e := c.Entries[slices.IndexFunc(c.Entries, isWarning)]
+		p.Sentence = fmt.Sprintf("%s from %s.", e.Title, e.Date.Format("2 January"))
 	case len(p.Soon) > 0:
 		p.Sentence = fmt.Sprintf("Next: %s, %s.", lowerFirst(p.Soon[0].Title), p.Soon[0].When)
 	case len(c.Entries) > 0:
@@ -104,6 +145,8 @@ func showCalendar(v *visit) (view, error) {
 	}
 	return view{Title: "Calendar", Place: "yard", Hive: headOf(a), Body: p}, nil
 }
+
+func isWarning(e almanac.Entry) bool { return e.Sort == almanac.Warning }
 
 func lowerFirst(s string) string {
 	if s == "" {

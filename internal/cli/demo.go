@@ -151,8 +151,10 @@ func demoKeep(ctx context.Context, path, folder string, files []string, plans []
 	if _, err := kept.Hives.PutAll(ctx, hives); err != nil {
 		return err
 	}
-	_, err = kept.Builds.PutAll(ctx, builds)
-	return err
+	if _, err := kept.Builds.PutAll(ctx, builds); err != nil {
+		return err
+	}
+	return demoNotebook(ctx, kept, hives)
 }
 
 func (p *program) demo(ctx context.Context, into string) error {

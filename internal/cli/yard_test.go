@@ -122,3 +122,23 @@ func TestYard(t *testing.T) {
 	}
 	refuse("no yard file", "check", "letter")
 }
+
+// TestDemoHasANotebook looks through the notebook of the invented yard.
+func TestDemoHasANotebook(t *testing.T) {
+	dir := t.TempDir()
+	files, plans, err := demoYard(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(dir, "yard.sqlite")
+	if err := demoKeep(t.Context(), path, dir, files, plans); err != nil {
+		t.Fatal(err)
+	}
+	r := run(t, "yard", "show", plans[0].Hive.Name, "--yard", path)
+	if r.code != Done || !strings.Contains(r.out, "6 frames of bees") || strings.Count(r.out, "Invented") < 5 {
+		t.Errorf("code %d: %s%s", r.code, r.out, r.errOut)
+	}
+	if r := run(t, "yard", "check", "--yard", path); r.code != Done {
+		t.Errorf("code %d: %s", r.code, r.errOut)
+	}
+}

@@ -38,8 +38,11 @@ func (r *Range) Sentences(system quantity.System) []string {
 		if gap := nine.Value - r.Stores.Now; gap > 0.25 {
 			file += fmt.Sprintf(", %s too little", kg(gap))
 		}
-		if in := r.bounds(nine, kg); in != "" {
-			file += "; more draws would put the need at " + in
+		switch low, high := !math.IsInf(nine.Low, 0), !math.IsInf(nine.High, 0); {
+		case low && high:
+			file += fmt.Sprintf("; more draws would put the need between %s and %s", kg(nine.Low), kg(nine.High))
+		case low:
+			file += fmt.Sprintf("; more draws may put the need anywhere above %s", kg(nine.Low))
 		}
 		say("%s.", file)
 	}

@@ -555,3 +555,49 @@ func TestErrors(t *testing.T) {
 		t.Errorf("section top: %v", err)
 	}
 }
+
+// Hives that lack parts, or have them in odd sizes, are drawn all the same: Draw is
+// shown drafts that nobody has checked.
+func TestOddHives(t *testing.T) {
+	base, err := hive.DecodeFile("../../examples/long-hive.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, change := range map[string]func(*hive.Hive){
+		"no lid, no board": func(h *hive.Hive) { h.Lid, h.TopBoard = hive.Lid{}, nil },
+		"no walls":         func(h *hive.Hive) { h.Bodies[0].Walls = [4][]hive.Layer{} },
+		"no floor":         func(h *hive.Hive) { h.Floor = hive.Floor{} },
+		"no frames":        func(h *hive.Hive) { h.Bodies[0].Frames = hive.Frames{} },
+		"mesh without tray": func(h *hive.Hive) {
+			h.Floor = hive.Floor{Mesh: true, MeshArea: 0.05}
+		},
+		"openings everywhere": func(h *hive.Hive) {
+			for f := hive.Front; f <= hive.Bottom; f++ {
+				h.Openings = append(h.Openings, hive.Opening{Name: f.String(), Face: f, Sill: 0.1, Width: 0.02, Height: 0.02, Shape: hive.Round, Count: 3}, hive.Opening{Name: f.String(), Face: f, Sill: 0.11, Width: 5, Height: 5}, hive.Opening{Face: f, Sill: -1})
+			}
+		},
+		"follower left, turned": func(h *hive.Hive) {
+			h.Bodies[0].Turned = true
+			h.Followers[0].Side = hive.Front
+		},
+		"follower of no body": func(h *hive.Hive) { h.Followers[0].Body = 7 },
+		"a rim too deep":      func(h *hive.Hive) { h.Lid.Rim, h.Lid.Space = 2, 0.5 },
+		"nothing built":       func(h *hive.Hive) { h.Bodies[0].Frames.DrawnShare = 0 },
+		"combs that overlap":  func(h *hive.Hive) { h.Bodies[0].Frames.Pitch, h.Bodies[0].Frames.CombThickness = 0.01, 0.05 },
+		"below the ground":    func(h *hive.Hive) { h.StandHeight = -1 },
+		"a wrap of everything": func(h *hive.Hive) {
+			h.Wraps = []hive.Wrap{{Faces: []hive.Face{hive.Front, hive.Back, hive.Left, hive.Right, hive.Top, hive.Bottom}, Layers: h.Bodies[0].Walls[0]}, {}}
+		},
+	} {
+		h := base.Hive.Clone()
+		change(&h)
+		for _, section := range Sections() {
+			svg, err := Draw(h, Options{Section: section, Dimensions: true, Names: true, Alone: true})
+			if err != nil {
+				t.Errorf("%s: %v", name, err)
+				continue
+			}
+			t.Run(name+", "+string(section), func(t *testing.T) { examine(t, svg) })
+		}
+	}
+}

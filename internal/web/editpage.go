@@ -324,7 +324,7 @@ func (v *visit) quickRun(a *asked, plan hive.Plan, from time.Time) (*quickRun, e
 	set.Plans, set.Weather = []hive.Plan{plan}, w
 	in := set.Input(0)
 	in.Joints = v.shelves.joints
-	tr, err := season.Run(v.context(), in, nil)
+	tr, err := v.runGuarded(in)
 	if err != nil {
 		return nil, err
 	}
@@ -342,6 +342,18 @@ func (v *visit) quickRun(a *asked, plan hive.Plan, from time.Time) (*quickRun, e
 	}
 	v.shelves.quick.put(key, r)
 	return r, nil
+}
+
+// runGuarded runs a draft, which may be a hive that nobody has thought of: a fault
+// of the engine becomes an error, and the form stays in use.
+func (v *visit) runGuarded(in season.Input) (tr *season.Trace, err error) {
+	defer func() {
+		if fault := recover(); fault != nil {
+			v.config.Log.Error("a draft cannot be run", "error", fault)
+			err = fmt.Errorf("a fault of the program: %v", fault)
+		}
+	}()
+	return season.Run(v.context(), in, nil)
 }
 
 // fullOf tells what the whole year of a plan gives; when it is not known yet and

@@ -311,6 +311,10 @@ func TestUploadHive(t *testing.T) {
 	if s.draftFile(at) != good {
 		t.Errorf("the draft is\n%s", s.draftFile(at))
 	}
+	// A hive that may be no place for bees is drawn and stays in the form.
+	if got := s.upload(at+"/edit/file", "hive.yaml", "version: 1\nname: Empty\nhive:\n  type: stacked-10\n  frames: none\ncolony:\n  bees: 1 kg\n"); got.status != 200 || !drawingIn.MatchString(got.body) || !strings.Contains(got.body, "coldest week") {
+		t.Errorf("a hive without frames: %d\n%s", got.status, got.body)
+	}
 	s.post(at+"/edit", url.Values{"do": {"discard"}})
 	if s.draftFile(at) != before {
 		t.Error("a draft thrown away is still there")

@@ -311,6 +311,9 @@ func Restore(ctx context.Context, backup, path string) (done Restored, err error
 			return done, &Error{Problem: Conflict, File: path, Doing: doing, Err: errors.New("the backup is the yard file itself"), Todo: "name another file"}
 		}
 	}
+	if _, err := os.Stat(backup); errors.Is(err, fs.ErrNotExist) {
+		return done, &Error{Problem: NotFound, File: backup, Doing: "reading the backup", Todo: "look at the path"}
+	}
 	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
 		return done, fail(path, doing, err)
 	}

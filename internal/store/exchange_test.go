@@ -450,6 +450,13 @@ func TestRestoreProvesBeforeItReplaces(t *testing.T) {
 	if _, err := Restore(t.Context(), filepath.Join(t.TempDir(), "none"), s.Path()); !errors.Is(err, NotFound) {
 		t.Errorf("a missing backup gave %v", err)
 	}
+	nowhere := filepath.Join(t.TempDir(), "new")
+	if _, err := Restore(t.Context(), filepath.Join(t.TempDir(), "none"), filepath.Join(nowhere, "yard.sqlite")); !errors.Is(err, NotFound) {
+		t.Errorf("a missing backup gave %v", err)
+	}
+	if _, err := os.Stat(nowhere); err == nil {
+		t.Error("a missing backup left a folder")
+	}
 	after := listing(t, filepath.Dir(s.Path()))
 	if len(after) != len(before) || after[filepath.Base(s.Path())] != before[filepath.Base(s.Path())] {
 		t.Errorf("refused restores left %d files of %d, or changed the yard file", len(after), len(before))

@@ -1,12 +1,15 @@
 package web
 
 import (
+	"fmt"
+	"html"
 	"net/url"
 	"regexp"
 	"strings"
 	"testing"
 	"time"
 
+	"github.com/chromedp/chromedp"
 	ical "github.com/emersion/go-ical"
 
 	"hackle/climate"
@@ -27,6 +30,20 @@ func TestBench(t *testing.T) {
 	for _, says := range []string{"Everything fits.", "Insulated lid insert", "<svg", "Retaining strip"[1:], "Steps", "The prices are invented", "Take care", "as=dxf", "On sheets and boards", "To lift"} {
 		if !strings.Contains(got.body, says) {
 			t.Errorf("the workshop does not say %q", says)
+		}
+	}
+	links := regexp.MustCompile(`href="(/hive/[^"]+/(?:workshop|report)[^"]*[?][^"]+)"`).FindAllStringSubmatch(got.body, -1)
+	if len(links) < 20 {
+		t.Errorf("%d links of drawings and files", len(links))
+	}
+	for i, m := range links {
+		if i > 8 && i < len(links)-4 { // some of them
+			continue
+		}
+		if at := html.UnescapeString(m[1]); !strings.Contains(at, "/report?") {
+			if got := s.get(at); got.status != 200 {
+				t.Errorf("%s: %d", at, got.status)
+			}
 		}
 	}
 	if strings.Contains(got.body, "style=") {
@@ -82,6 +99,15 @@ func TestBench(t *testing.T) {
 		t.Errorf("the strip: %d", got.status)
 	}
 
+	// From changes the way leads to what is made of them.
+	s.settled(hive + "/changes?change=lid%3Dmineral+wool+76+mm")
+	changed := s.get(hive + "/changes?change=lid%3Dmineral+wool+76+mm")
+	if m := regexp.MustCompile(`href="([^"]+/workshop[?][^"]+)"`).FindStringSubmatch(changed.body); m == nil {
+		t.Error("changes do not lead to the workshop")
+	} else if got := s.get(html.UnescapeString(m[1])); !strings.Contains(got.body, "Insulated lid insert") {
+		t.Errorf("%s does not make the lid", m[1])
+	}
+
 	// Weather of the coming days, when it is kept, warns.
 	if strings.Contains(s.get(hive+"/calendar").body, "Hot spell") {
 		t.Error("a hot spell without a forecast")
@@ -128,5 +154,23 @@ func TestBench(t *testing.T) {
 	}
 	if got := s.get("/hive/none/workshop"); got.status != 404 {
 		t.Errorf("the workshop of no hive: %d", got.status)
+	}
+}
+
+// TestBrowserBench holds workshop, calendar and report against the audit of access
+// and the width of a phone, with something worked out on them.
+func TestBrowserBench(t *testing.T) {
+	s := open(t, nil)
+	hive := strings.TrimSuffix(s.firstHive(), "/winter")
+	w := see(t, s, 360)
+	s.settled(hive + "/calendar")
+	for _, width := range []int64{360, 1280} {
+		w.do(chromedp.EmulateViewport(width, 900))
+		for _, path := range []string{hive + "/workshop?make=lid-insulation&make=frame-wires", hive + "/workshop?make=floor-tray", hive + "/calendar", hive + "/report"} {
+			w.open(path)
+			w.eventually("waiting for "+path, "document.readyState === 'complete'")
+			w.fits()
+			w.audit(fmt.Sprintf("%s, %d px", path, width))
+		}
 	}
 }

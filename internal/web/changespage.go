@@ -38,6 +38,7 @@ type changesPage struct {
 	Plan    *keptPlan
 	Plans   []planRow
 	Query   string // the picked changes as a query
+	Bench   string // address of what is to be made for them
 }
 
 // kindGroup is the kinds of change that serve one end.
@@ -203,6 +204,7 @@ func showChanges(v *visit) (view, error) {
 		}
 	}
 	p.Query = queryOf(set)
+	p.Bench = "/hive/" + string(a.Hive.ID) + "/workshop?" + p.Query
 	shown := view{Title: "Changes", Place: "yard", Hive: head}
 	if len(set) > 0 {
 		changed, applied, err := v.changed(ctx, a, set, site)

@@ -131,7 +131,7 @@ type workshopPage struct {
 	Used     string
 	Loads    []string
 	Cautions []string
-	Query    string
+	Query    template.URL // of what is made, encoded
 }
 
 type benchKind struct {
@@ -181,7 +181,7 @@ func showWorkshop(v *visit) (view, error) {
 	if err != nil {
 		return view{Hive: head}, err
 	}
-	p := workshopPage{Problem: m.problem, Copies: m.copies, Query: m.query()}
+	p := workshopPage{Problem: m.problem, Copies: m.copies, Query: template.URL(m.query())}
 	var typed []string
 	picked := map[string]bool{}
 	for _, t := range m.texts {

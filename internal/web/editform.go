@@ -668,6 +668,14 @@ func (f *editForm) do(what string) error {
 	i, _ := strconv.Atoi(index)
 	lists := f.listsOf(key)
 	switch {
+	case part == "type":
+		fresh, err := hive.New(rest)
+		if err != nil {
+			return refuse("%s", err)
+		}
+		fresh.Name, fresh.FrontAzimuth, fresh.StandHeight, fresh.Finish = h.Name, h.FrontAzimuth, h.StandHeight, h.Finish
+		*h = fresh
+		return nil
 	case part == "add" && key == "opening":
 		o := hive.Opening{Name: f.freeName("vent"), Face: hive.Front, Sill: max(0, h.StackTop()-0.05), Width: 0.019, Height: 0.019, Shape: hive.Round, Count: 1}
 		if t := wallAt(h, o); !math.IsNaN(t) {

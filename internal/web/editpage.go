@@ -73,6 +73,8 @@ func (v *visit) keepDraft(a *asked, d draft) error {
 type editPage struct {
 	Form      *editForm
 	Materials []string
+	Types     []hive.TypeInfo
+	Type      string
 	Drawing   template.HTML
 	Sections  []link
 	Section   string
@@ -157,6 +159,16 @@ func (v *visit) editView(a *asked, d draft, form *editForm, file, problem string
 	id := string(a.Hive.ID)
 	p := editPage{Form: form, Problem: problem, File: file, CanUndo: d.At > 0, CanRedo: d.At < len(d.Files)-1, Section: string(section),
 		Changed: d.file() != a.Build.File, Elsewhere: d.Build != a.Build.ID || d.Revision != a.Build.Revision, Try: "/hive/" + id + "/edit/try", Here: "/hive/" + id + "/edit", Steps: d.At}
+	types, err := hive.Types()
+	if err != nil {
+		return view{}, err
+	}
+	p.Type = form.plan.Hive.Type
+	for _, t := range types {
+		if t.Name != hive.Custom {
+			p.Types = append(p.Types, t)
+		}
+	}
 	for _, m := range form.table.All() {
 		if m.Kind != "content" {
 			p.Materials = append(p.Materials, m.Name)
@@ -529,6 +541,9 @@ func changeEdit(v *visit) (view, error) {
 	}
 	if !ok {
 		return v.editView(a, d, form, d.file(), "Something below cannot be used as it is; nothing was changed.")
+	}
+	if do == "type" {
+		do += ":" + v.request.PostForm.Get("type")
 	}
 	if do != "" && do != "build" && do != "keep" {
 		again, err := newEditForm(&plan, v.system)

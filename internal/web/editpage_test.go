@@ -224,7 +224,14 @@ func TestEdit(t *testing.T) {
 			t.Errorf("%s: %d", what, got.status)
 		}
 	}
-	for _, what := range []string{"drop:lid:9", "drop:opening7", "add:../etc", "drop:walls9:0", "drop:wrap-1", "add:wrap9"} {
+	if got := s.post(at+"/edit", url.Values{"do": {"type"}, "type": {"warre"}}); got.status != 200 || !strings.Contains(s.draftFile(at), "warre") || !strings.Contains(s.draftFile(at), "By the hedge") {
+		t.Errorf("another type: %d\n%s", got.status, s.draftFile(at))
+	}
+	s.post(at+"/edit", url.Values{"do": {"undo"}})
+	if strings.Contains(s.draftFile(at), "warre") {
+		t.Error("undo does not bring the type back")
+	}
+	for _, what := range []string{"type:tower", "drop:lid:9", "drop:opening7", "add:../etc", "drop:walls9:0", "drop:wrap-1", "add:wrap9"} {
 		if got := s.post(at+"/edit", url.Values{"do": {what}}); got.status != 422 {
 			t.Errorf("%s: %d", what, got.status)
 		}

@@ -77,7 +77,7 @@ async function begin(box) {
       if (field.value.trim() === number + " " + range.dataset.unit) range.value = number;
     });
   }
-  form.addEventListener("change", (e) => { if (e.target.name && e.target.name !== "do") ask(true); });
+  form.addEventListener("change", (e) => { if (e.target.name && e.target.name !== "type") ask(true); });
   form.addEventListener("submit", (e) => {
     if (e.submitter?.value !== "keep") return;
     e.preventDefault();

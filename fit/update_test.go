@@ -219,12 +219,11 @@ func (s *surrogate) measured(rng *rand.Rand, truth []float64) []Observed {
 }
 
 // TestUpdateCoverage: over 600 repeats with truths drawn from the prior the 95 %
-// intervals hold the truth about as often as they say, and the 80 % likewise. On a
-// hive that is computed in no time, because the engine would take hours. Scatter of
-// 600 repeats at 0.95: 0.933 to 0.967. Over 1,500 repeats the 95 % intervals cover
-// 0.943 to 0.957, the 80 % ones 0.80 to 0.81 with a scale and 0.774 to 0.779
-// without: there the parameters are known through one another, the problem is bent
-// and the middle of the intervals is somewhat narrow. The bounds allow for that.
+// intervals hold the truth at least about as often as they say. On a hive that is
+// computed in no time, because the engine would take hours. Scatter of 600 repeats at
+// 0.95: 0.933 to 0.967; ends are only ever moved out where the model bends, so that
+// some more is right. The standard deviations by themselves cover 0.75 to 0.79 where
+// 0.80 is nominal: somewhat narrow, which the bounds allow for.
 func TestUpdateCoverage(t *testing.T) {
 	const repeats = 600
 	for _, scale := range []bool{true, false} {
@@ -255,7 +254,7 @@ func TestUpdateCoverage(t *testing.T) {
 		for j, p := range surrogatePriors {
 			c, n := float64(inside[j])/repeats, float64(narrow[j])/repeats
 			t.Logf("scale %v, %s: 95 %% covers %.3f, 80 %% covers %.3f, learnt %.2f", scale, p.Name, c, n, learnt[j])
-			if c < 0.925 || c > 0.985 || n < 0.73 || n > 0.87 {
+			if c < 0.93 || c > 0.99 || n < 0.73 || n > 0.87 {
 				t.Errorf("scale %v, %s: 95 %% covers %.3f, 80 %% covers %.3f", scale, p.Name, c, n)
 			}
 		}

@@ -185,11 +185,11 @@ func showChanges(v *visit) (view, error) {
 		return view{}, err
 	}
 	site := change.Site{Weather: whole, Units: v.system}
-	kinds, err := kindsOf(a, site, set)
+	offers, err := v.offers(a, site)
 	if err != nil {
 		return view{}, err
 	}
-	p.Groups = grouped(kinds)
+	p.Groups = grouped(kindsOf(a, offers, site, set))
 	plans, err := v.config.Store.PlansOf(ctx, a.Yard.ID)
 	if err != nil {
 		return view{}, err
@@ -278,12 +278,21 @@ func replaced(set change.Set, by change.Change) change.Set {
 	return slices.DeleteFunc(slices.Clone(set), func(c change.Change) bool { return c.Kind == by.Kind })
 }
 
-// kindsOf lays out the catalogue for a hive.
-func kindsOf(a *asked, site change.Site, set change.Set) ([]kindBox, error) {
-	offers, err := change.Offers(a.Plan, site)
-	if err != nil {
-		return nil, err
+// offers are the changes worth trying on a hive.
+func (s *Server) offers(a *asked, site change.Site) ([]change.Offer, error) {
+	key := fmt.Sprintf("%s %d", a.Key, site.Units)
+	if all, ok := s.shelves.offers.get(key); ok {
+		return all, nil
 	}
+	all, err := change.Offers(a.Plan, site)
+	if err == nil {
+		s.shelves.offers.put(key, all)
+	}
+	return all, err
+}
+
+// kindsOf lays out the catalogue for a hive.
+func kindsOf(a *asked, offers []change.Offer, site change.Site, set change.Set) []kindBox {
 	var all []kindBox
 	for _, k := range change.Catalogue() {
 		box := kindBox{Key: k.Key, Name: k.Name, Does: k.Does}
@@ -319,7 +328,7 @@ func kindsOf(a *asked, site change.Site, set change.Set) ([]kindBox, error) {
 		}
 		all = append(all, box)
 	}
-	return all, nil
+	return all
 }
 
 // labelOf is a change without the name of its kind.

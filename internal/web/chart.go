@@ -6,6 +6,7 @@ import (
 	"html"
 	"html/template"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -124,8 +125,11 @@ func number(v float64) string {
 }
 
 const (
-	above, below = 24.0, 30.0 // room over and under the plot [px]
-	gutter       = 5.0        // room for the numbers at the left [% of the width]
+	above     = 24.0 // room over the plot, with one row of words [px]
+	below     = 30.0 // and under it [px]
+	pinRow    = 17.0 // height of a row of words over the plot [px]
+	gutter    = 5.0  // room for the numbers at the left [% of the width]
+	pinsApart = 30.0 // pins that are nearer write their words in other rows [% of the width]
 )
 
 // Figure is the chart with its legend and a line for reading values.
@@ -158,14 +162,25 @@ func (c chart) Figure() template.HTML {
 	if c.height == 0 {
 		c.height = 220
 	}
+	at := func(t time.Time) float64 { return gutter + (100-gutter)*t.Sub(c.first).Hours()/24/float64(days) }
+	slices.SortStableFunc(c.pins, func(a, b pin) int { return a.at.Compare(b.at) })
+	rows := make([]int, len(c.pins)) // of the words of each pin, the lowest is 0
+	most := 0
+	for i := 1; i < len(c.pins); i++ {
+		if at(c.pins[i].at)-at(c.pins[i-1].at) < pinsApart {
+			rows[i] = rows[i-1] + 1
+			most = max(most, rows[i])
+		}
+	}
+	top := above + pinRow*float64(most)
 	steps := ticks(low, high, 5)
 	low, high = steps[0], steps[len(steps)-1]
-	y := func(v float64) float64 { return above + c.height*(high-v)/(high-low) }
+	y := func(v float64) float64 { return top + c.height*(high-v)/(high-low) }
 
 	var b strings.Builder
 	fmt.Fprintf(&b, `<figure data-chart id="%s" tabindex="0" role="group" aria-label="%s. Arrow keys read it day by day.">`, c.id, html.EscapeString(c.title))
 	b.WriteString(c.legend())
-	fmt.Fprintf(&b, `<svg class="chart" width="100%%" height="%.0f" role="img" aria-labelledby="%s-t %s-d">`, above+c.height+below, c.id, c.id)
+	fmt.Fprintf(&b, `<svg class="chart" width="100%%" height="%.0f" role="img" aria-labelledby="%s-t %s-d">`, top+c.height+below, c.id, c.id)
 	fmt.Fprintf(&b, `<title id="%s-t">%s</title><desc id="%s-d">%s</desc>`, c.id, html.EscapeString(c.title), c.id, html.EscapeString(c.text))
 	var labels strings.Builder // over the lines
 	for i, v := range steps {
@@ -182,8 +197,7 @@ func (c chart) Figure() template.HTML {
 	}
 	// Months: a tick at each first, its name in the middle of what is shown of it.
 	last := c.first.AddDate(0, 0, days)
-	at := func(t time.Time) float64 { return gutter + (100-gutter)*t.Sub(c.first).Hours()/24/float64(days) }
-	base := above + c.height
+	base := top + c.height
 	for m := time.Date(c.first.Year(), c.first.Month(), 1, 0, 0, 0, 0, c.first.Location()); m.Before(last); m = m.AddDate(0, 1, 0) {
 		from, to := max(gutter, at(m)), min(100, at(m.AddDate(0, 1, 0)))
 		if from > gutter {
@@ -194,24 +208,24 @@ func (c chart) Figure() template.HTML {
 		}
 	}
 	fmt.Fprintf(&b, `<line class="axis" x1="%.0f%%" x2="100%%" y1="%.1f" y2="%.1f"/>`, gutter, base, base)
-	fmt.Fprintf(&b, `<svg x="0" y="%.0f" width="100%%" height="%.0f" viewBox="%.2f 0 %.2f %.0f" preserveAspectRatio="none">`, above, c.height, -float64(days)*gutter/(100-gutter), float64(days)*100/(100-gutter), c.height)
+	fmt.Fprintf(&b, `<svg x="0" y="%.0f" width="100%%" height="%.0f" viewBox="%.2f 0 %.2f %.0f" preserveAspectRatio="none">`, top, c.height, -float64(days)*gutter/(100-gutter), float64(days)*100/(100-gutter), c.height)
 	for _, s := range c.strokes {
-		c.draw(&b, s, func(v float64) float64 { return y(c.scale.of(v)) - above })
+		c.draw(&b, s, func(v float64) float64 { return y(c.scale.of(v)) - top })
 	}
 	if c.limit != nil {
-		v := y(c.scale.of(*c.limit)) - above
+		v := y(c.scale.of(*c.limit)) - top
 		fmt.Fprintf(&b, `<line class="limit" x1="0" x2="%d" y1="%.1f" y2="%.1f" vector-effect="non-scaling-stroke"/>`, days, v, v)
 	}
 	b.WriteString(`</svg>` + labels.String())
 	if c.limit != nil {
 		fmt.Fprintf(&b, `<text class="note" x="100%%" y="%.1f" text-anchor="end">%s</text>`, y(c.scale.of(*c.limit))-5, html.EscapeString(c.limitName))
 	}
-	for _, p := range c.pins {
+	for i, p := range c.pins {
 		x := at(p.at)
 		if x < gutter || x > 100 {
 			continue
 		}
-		fmt.Fprintf(&b, `<line class="tick" x1="%.2f%%" x2="%.2f%%" y1="%.1f" y2="%.1f"/>`, x, x, above-8, base)
+		fmt.Fprintf(&b, `<line class="tick" x1="%.2f%%" x2="%.2f%%" y1="%.1f" y2="%.1f"/>`, x, x, top-8-pinRow*float64(rows[i]), base)
 		anchor := "start"
 		switch {
 		case x > 70:
@@ -219,9 +233,9 @@ func (c chart) Figure() template.HTML {
 		case x > 30:
 			anchor = "middle"
 		}
-		fmt.Fprintf(&b, `<text class="note" x="%.2f%%" y="%.1f" text-anchor="%s">%s</text>`, x, above-12, anchor, html.EscapeString(p.text))
+		fmt.Fprintf(&b, `<text class="note" x="%.2f%%" y="%.1f" text-anchor="%s">%s</text>`, x, top-12-pinRow*float64(rows[i]), anchor, html.EscapeString(p.text))
 	}
-	fmt.Fprintf(&b, `<line class="hover" visibility="hidden" x1="0" x2="0" y1="%.0f" y2="%.1f"/>`, above, base)
+	fmt.Fprintf(&b, `<line class="hover" visibility="hidden" x1="0" x2="0" y1="%.0f" y2="%.1f"/>`, top, base)
 	b.WriteString(`</svg><p class="readout" aria-live="polite"></p>`)
 	b.WriteString(c.readout(days))
 	b.WriteString(`</figure>`)

@@ -162,13 +162,15 @@ type shelves struct {
 	quick   *memory[*quickRun]
 	joints  *wall.Cache // thermal bridges, between quick runs
 	weather *memory[*climate.Series]
+	shown   *memory[answer.Weather]
 	asked   *memory[*asked]
+	offers  *memory[[]change.Offer]
 
 	calendars *memory[almanac.Calendar]
 }
 
 func newShelves() *shelves {
-	return &shelves{newMemory[*result](keptResults), newMemory[*season.Trace](keptTraces), newMemory[*cutaway.Year](keptYears), newMemory[*quickRun](keptQuick), &wall.Cache{}, newMemory[*climate.Series](keptWeather), newMemory[*asked](keptAsked), newMemory[almanac.Calendar](keptResults)}
+	return &shelves{newMemory[*result](keptResults), newMemory[*season.Trace](keptTraces), newMemory[*cutaway.Year](keptYears), newMemory[*quickRun](keptQuick), &wall.Cache{}, newMemory[*climate.Series](keptWeather), newMemory[answer.Weather](keptWeather), newMemory[*asked](keptAsked), newMemory[[]change.Offer](keptYears), newMemory[almanac.Calendar](keptResults)}
 }
 
 // weatherOf returns the weather that a yard has chosen: a built-in year by its

@@ -128,7 +128,11 @@ func (v *visit) nearest(p *weatherPage) {
 // describe fills in what there is to say of weather.
 func (v *visit) describe(p *weatherPage, w *climate.Series) {
 	s := say{v.system}
-	doc := answer.Show(w, climate.FlightTemp)
+	doc, ok := v.shelves.shown.get(p.Looking)
+	if !ok {
+		doc = answer.Show(w, climate.FlightTemp)
+		v.shelves.shown.put(p.Looking, doc)
+	}
 	p.Shown = &doc
 	o := doc.Summary
 	typical := "a record"

@@ -25,7 +25,7 @@ type channels struct {
 	airOut                                                               int
 	waterLid, waterWalls, waterFloor, waterCombs, waterOver, wallsFaceLo int
 	lidFace                                                              int
-	slabCore, slabFlank                                                  []int
+	slabCore, slabFlank, slabBeyond                                      []int
 	openIn, openOut, openHeat                                            []int
 }
 
@@ -105,6 +105,9 @@ func (r *run) newTrace() {
 		c.slabCore = append(c.slabCore, t.add(fmt.Sprintf("air.core.%d", k+1), "°C", "air of the core, "+at))
 		if r.e.columns > 1 {
 			c.slabFlank = append(c.slabFlank, t.add(fmt.Sprintf("air.flank.%d", k+1), "°C", "air of the flank, "+at))
+		}
+		if r.e.columns > 2 {
+			c.slabBeyond = append(c.slabBeyond, t.add(fmt.Sprintf("air.beyond.%d", k+1), "°C", "air past the follower board, "+at))
 		}
 	}
 	t.Columns = []string{"core", "flank", "beyond"}[:r.e.columns]
@@ -211,6 +214,9 @@ func (r *run) endHour(h int) {
 		a[c.slabCore[k]] = e.temp[e.at(k, core)]
 		if e.columns > 1 {
 			a[c.slabFlank[k]] = e.temp[e.at(k, flank)]
+		}
+		if e.columns > 2 {
+			a[c.slabBeyond[k]] = e.temp[e.at(k, beyond)]
 		}
 	}
 	for i := range a {

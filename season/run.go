@@ -153,6 +153,9 @@ func (r *run) begin() error {
 	if err != nil {
 		return err
 	}
+	if len(b.combs) == 0 {
+		return fmt.Errorf("%w: %q has no frames in any body, and its colony nothing to sit on; only a heater test runs without", ErrInput, r.in.Plan.Hive.Name)
+	}
 	r.built = config(&r.in.Plan.Hive, start)
 	r.e = newEngine(b, r.in.Ideal)
 	r.edge = b.size()

@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"reflect"
+	"strings"
 	"testing"
 	"time"
 
@@ -393,6 +394,29 @@ func TestStepIsFineEnough(t *testing.T) {
 		if d := a.Totals.HoneyEaten/b.Totals.HoneyEaten - 1; math.Abs(d) > 0.005 {
 			t.Errorf("%s: honey differs by %.2f %%", name, 100*d)
 		}
+	}
+}
+
+// TestNoFrames: a colony without comb is refused in words; one empty body among
+// others is not.
+func TestNoFrames(t *testing.T) {
+	p := twoDeep(t)
+	run := func(p hive.Plan) error {
+		_, err := Run(context.Background(), Input{Plan: p, Weather: spell(t, "burlington-vt", date(2026, 6, 5), 2), Biology: colony.DefaultBiology()}, nil)
+		return err
+	}
+	for body := range 2 {
+		one := p.Clone()
+		one.Hive.Bodies[body].Frames.Count = 0
+		if err := run(one); err != nil {
+			t.Errorf("body %d empty: %v", body+1, err)
+		}
+	}
+	for i := range p.Hive.Bodies {
+		p.Hive.Bodies[i].Frames.Count = 0
+	}
+	if err := run(p); !errors.Is(err, ErrInput) || !strings.Contains(err.Error(), "no frames") {
+		t.Errorf("no frames at all: %v", err)
 	}
 }
 

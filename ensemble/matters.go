@@ -82,7 +82,7 @@ func (q *Question) targets() []target {
 	return []target{
 		{"stores.need_kg", "kg", "stores needed to the first forage", func(r []float64) float64 { return r[rowUse] + r[rowReserve] }},
 		line("honey.burned_kg", "honey burned"),
-		{"overhead_water.most_kg", "kg", "water above the cluster, most", func(r []float64) float64 { return r[rowOverhead] }},
+		{"overhead_water_kg", "kg", "water over the cluster", func(r []float64) float64 { return r[rowOverhead] }},
 		{"comb_share_of_strength", "-", "load of the comb over its strength", func(r []float64) float64 { return r[rowCombShare] }},
 	}
 }

@@ -19,7 +19,8 @@ type Question struct {
 	// not read.
 	Base   season.Input
 	Design Design
-	// Overhead is the water above the cluster that is too much; 0: OverheadUsual. [kg]
+	// Overhead is the water over the cluster that is too much: the most that stood above
+	// it and all that dripped on it; 0: OverheadUsual. [kg]
 	Overhead float64
 	// Enough is how narrow the interval of the stores must be, as a share of them, for
 	// the draws to stop; the chance of starving must then be known to as many points
@@ -36,9 +37,9 @@ type Question struct {
 	Program string
 }
 
-// OverheadUsual is the water above the cluster from which on it is too much, if
-// nothing else is said: half a cup. Common practice, no source. [kg]
-const OverheadUsual = 0.1
+// OverheadUsual is the water over the cluster from which on it is too much, if nothing
+// else is said: two teaspoons. Common practice, no source. [kg]
+const OverheadUsual = 0.01
 
 // Rows of a question: what outcomes come to, then the lines of the ledger.
 const (
@@ -63,6 +64,9 @@ func numbered() []ledger.Line {
 	}
 	return out
 }
+
+// rowVersion changes when a number of a row comes to mean something else.
+const rowVersion = 2
 
 // Columns is how many numbers the row of a draw has.
 func (q *Question) Columns() int { return rowLines + len(numbered()) + q.weeks() }
@@ -96,7 +100,7 @@ func (q *Question) Row(ctx context.Context, draw Draw, joints *wall.Cache) ([]fl
 		return row, nil
 	}
 	row[rowStarved], row[rowUse], row[rowReserve], row[rowCombShare], row[rowCombFell] = o.Starved, o.Use, o.Reserve, o.CombShare, o.CombFell
-	row[rowOverhead] = o.Ledger.Water.OverheadMost
+	row[rowOverhead] = o.Ledger.Water.OverheadMost + o.Ledger.Water.DrippedBees
 	row[rowHoney] = 1
 	for j, in := range q.Design.Inputs {
 		if in.Name == "honey" {
@@ -196,7 +200,7 @@ func (q *Question) key() (string, error) {
 	if d.Method == LatinHypercube {
 		d.Count = q.Design.Count
 	}
-	return d.Key(q.Program, q.Course, q.Base.Plan, q.Base.Biology, q.Base.StepsPerHour, keys)
+	return d.Key(rowVersion, q.Program, q.Course, q.Base.Plan, q.Base.Biology, q.Base.StepsPerHour, keys)
 }
 
 // Range is the answer: what the lines of a ledger come to over many possible years.
@@ -251,7 +255,7 @@ type Spread struct {
 type Limit struct {
 	Limit  float64  `json:"limit_kg"`
 	Beyond Estimate `json:"probability_beyond"`
-	Most   Spread   `json:"most_kg"`
+	Water  Spread   `json:"water_kg"`
 }
 
 // DateOdds is the chance that something has happened by a day after the first.
@@ -470,7 +474,7 @@ func ColumnList() []Column {
 		{"honey_factor", "-", "honey at the start over what the file says, as drawn"},
 		{"comb_drawn.share_of_strength", "-", "highest load over strength of any comb with the wax as drawn"},
 		{"comb_drawn.fell_after_h", "h", "hours to the first comb that gave way with that wax, absent when all held"},
-		{"overhead_water.most_kg", "kg", "most water above the cluster"},
+		{"overhead_water_kg", "kg", "most water that stood above the cluster, and all that dripped on it"},
 	}
 	for _, n := range numbered() {
 		out = append(out, Column{n.Key, n.Unit, n.Meaning})

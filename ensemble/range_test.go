@@ -315,3 +315,41 @@ func BenchmarkWorkers(b *testing.B) {
 		})
 	}
 }
+
+// TestSumCounts: chances are what is counted in invented rows; a draw that could not
+// be computed does not count, too many of them refuse the answer.
+func TestSumCounts(t *testing.T) {
+	q := Question{Design: Design{Count: 21, Years: []*climate.Series{weather(t, date(2025, 12, 1), 20)}}}
+	rows := make([][]float64, 21)
+	for i := range rows {
+		rows[i] = make([]float64, q.Columns())
+		rows[i][rowHoney], rows[i][rowUse], rows[i][rowStarved], rows[i][rowCombFell] = 1, float64(i), math.NaN(), math.NaN()
+	}
+	rows[0][rowStarved], rows[1][rowStarved] = 30, 200
+	rows[2][rowOverhead], rows[3][rowOverhead], rows[4][rowOverhead] = 0.02, 0.005, 0.03
+	rows[5][rowCombFell] = 100
+	rows[20][rowFault], rows[20][rowOverhead] = 1, 9
+	r, err := q.sum(rows)
+	if err != nil {
+		t.Fatal(err)
+	}
+	by := map[int]float64{}
+	for _, d := range r.StarveBy {
+		by[d.Day] = d.Odds.Value
+	}
+	if by[7] != 0.05 || by[14] != 0.1 || by[20] != 0.1 || r.Starve.Value != 0.1 {
+		t.Errorf("starving by day %v, at all %g", by, r.Starve.Value)
+	}
+	if r.Overhead.Beyond.Value != 0.1 || r.CombFalls.Value != 0.05 || r.Faults != 1 {
+		t.Errorf("overhead %g, combs %g, %d faults", r.Overhead.Beyond.Value, r.CombFalls.Value, r.Faults)
+	}
+	if r.StarveBy[0].Date != "12-07" {
+		t.Errorf("the first week ends with %s", r.StarveBy[0].Date)
+	}
+	for i := range 3 {
+		rows[i][rowFault] = 1
+	}
+	if _, err := q.sum(rows); !errors.Is(err, ErrNotComputed) {
+		t.Errorf("4 of 21 not computed: %v", err)
+	}
+}

@@ -47,8 +47,8 @@ func (r *Range) Sentences(system quantity.System) []string {
 		say("%s.", file)
 	}
 	say("The colony runs out of honey before the end of the run in %s.", hundred(r.Starve))
-	if r.Overhead.Beyond.Value > 0 || r.Overhead.Most.P90.Value > 0.005 {
-		say("More than %s of water lies above the cluster at some time in %s.", kg(r.Overhead.Limit), hundred(r.Overhead.Beyond))
+	if r.Overhead.Beyond.Value > 0 || r.Overhead.Water.P90.Value > r.Overhead.Limit/2 {
+		say("More than %s of water stands above the cluster or drips on it in %s.", kg(r.Overhead.Limit), hundred(r.Overhead.Beyond))
 	}
 	if r.CombFalls.Value > 0 || r.CombShare.P90.Value > 0.5 {
 		say("Comb falls in %s.", hundred(r.CombFalls))

@@ -19,7 +19,7 @@ type Ranging struct {
 	// weather covers when there are RealYears or more, else MadeYears made ones.
 	Years    int
 	Keeper   ensemble.Keeper
-	Overhead float64 // water above the cluster that is too much, 0: the usual [kg]
+	Overhead float64 // water over the cluster that is too much, see ensemble.Question; 0: the usual [kg]
 	Enough   float64 // see ensemble.Question
 	Workers  int
 	Journal  string

@@ -44,7 +44,7 @@ func (f *rangeFlags) add(c *cobra.Command) {
 	c.Flags().IntVar(&f.steps, "steps", answer.RangeSteps, "time steps an hour; hackle year takes 3")
 	c.Flags().StringVar(&f.method, "method", string(ensemble.Sobol), "how draws are spread: `sobol|latin|plain`")
 	c.Flags().Var(&f.enough, "enough", "stop when the stores are known this well, such as 10%; 0% runs all draws (default 10%)")
-	c.Flags().Var(&f.overhead, "overhead", "water above the cluster that is too much, such as 100g (default 100g)")
+	c.Flags().Var(&f.overhead, "overhead", "water above the cluster and dripped on it that is too much (default 10g)")
 	c.Flags().Var(&f.honeyWithin, "honey-within", "how well the honey is known: 20% as lifted, 5% as weighed (default 20%)")
 	c.Flags().Var(&f.beesWithin, "bees-within", "how well the bees are known (default 25%)")
 	c.Flags().StringVar(&f.resume, "resume", "", "keep the draws in this `file`, and go on from it when it is there")

@@ -23,7 +23,7 @@ import (
 )
 
 // rangeVersion changes when what is kept of a range does.
-const rangeVersion = "1"
+const rangeVersion = "2"
 
 // rangeAsked is what the form of a range says.
 type rangeAsked struct {
@@ -371,7 +371,7 @@ func (p *rangePage) fill(v *visit, asked *ranging, kept *answer.Ranged) {
 	odds := func(label string, e ensemble.Estimate) line {
 		return line{Label: label, Value: fmt.Sprintf("%.0f %%", 100*e.Value), When: fmt.Sprintf("%.0f to %.0f %%", math.Floor(100*e.Low), math.Ceil(100*e.High))}
 	}
-	p.Odds = []line{odds("Runs out of honey", r.Starve), odds("More than "+kg(r.Overhead.Limit)+" of water above the cluster", r.Overhead.Beyond), odds("A comb falls", r.CombFalls)}
+	p.Odds = []line{odds("Runs out of honey", r.Starve), odds("More than "+kg(r.Overhead.Limit)+" of water above the cluster or dripped on it", r.Overhead.Beyond), odds("A comb falls", r.CombFalls)}
 
 	lines := map[string]ledger.Line{}
 	for _, n := range ledger.Lines() {

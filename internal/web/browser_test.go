@@ -120,8 +120,23 @@ func call[P, R any](w *window, command cdp.Command[P, R], params P) {
 
 func (w *window) do(actions ...chromedp.Action[chromedp.Void]) {
 	w.t.Helper()
-	if err := chromedp.Do(w.ctx, actions...); err != nil {
-		w.fail(err)
+	for _, a := range actions {
+		if err := take(w.ctx, a); err != nil {
+			w.fail(err)
+		}
+	}
+}
+
+// take does one thing in the browser. A page that draws a part of itself anew
+// between the search for a place and the tap on it leaves a place that is gone; then
+// nothing was done, and it is looked for again.
+func take(ctx context.Context, a chromedp.Action[chromedp.Void]) error {
+	for try := 1; ; try++ {
+		err := chromedp.Do(ctx, a)
+		if err == nil || try == 5 || !strings.Contains(err.Error(), "Could not find node with given id") {
+			return err
+		}
+		time.Sleep(50 * time.Millisecond)
 	}
 }
 

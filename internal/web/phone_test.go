@@ -82,7 +82,7 @@ type step = chromedp.Action[chromedp.Void]
 func do(t *testing.T, ctx context.Context, steps ...step) {
 	t.Helper()
 	for i, a := range steps {
-		if err := chromedp.Do(ctx, a); err != nil {
+		if err := take(ctx, a); err != nil {
 			t.Fatalf("in the browser, step %d: %v", i+1, err)
 		}
 	}

@@ -353,6 +353,7 @@ func (e *engine) start(o outdoors) {
 const (
 	maxRounds      = 30
 	roundTolerance = 0.25 // largest change of an air temperature between rounds [K]
+	unready        = 1.0  // change above which a step's last round counts as not agreed [K]
 )
 
 // step advances the hive by dt [s] under the outdoors o; bees is called once a

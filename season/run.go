@@ -374,7 +374,7 @@ func (r *run) hour(h int) error {
 			return err
 		}
 		r.trace.Stats.Steps++
-		if change > 10*roundTolerance {
+		if change > unready {
 			r.trace.Stats.Unready++
 		}
 		r.account(dt, &o)

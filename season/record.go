@@ -25,7 +25,9 @@ type channels struct {
 	airOut                                                               int
 	waterLid, waterWalls, waterFloor, waterCombs, waterOver, wallsFaceLo int
 	lidFace                                                              int
+	inLid                                                                int
 	slabCore, slabFlank, slabBeyond                                      []int
+	combWarmth                                                           []int // of every comb node
 	openIn, openOut, openHeat                                            []int
 }
 
@@ -111,6 +113,15 @@ func (r *run) newTrace() {
 		}
 	}
 	t.Columns = []string{"core", "flank", "beyond"}[:r.e.columns]
+	for i := range r.e.combs {
+		cl := r.e.cells[r.e.combs[i].cell]
+		s := r.e.slabs[cl.slab]
+		c.combWarmth = append(c.combWarmth, t.add(fmt.Sprintf("comb.%s.%d", t.Columns[cl.column], cl.slab+1), "°C",
+			fmt.Sprintf("combs of the %s, %.0f to %.0f mm above the floor, end of the hour", t.Columns[cl.column], s.bottom*1000, s.top*1000)))
+	}
+	if r.e.lidCell >= 0 {
+		c.inLid = t.add("air.in_lid", "°C", "air space inside the lid, above the top board, end of the hour")
+	}
 	for i := range r.in.Plan.Hive.Openings {
 		name := r.in.Plan.Hive.Openings[i].Name
 		c.openIn = append(c.openIn, t.add(fmt.Sprintf("opening.%d.in", i+1), "m³/s", "air in through "+name))
@@ -163,6 +174,12 @@ func (r *run) endHour(h int) {
 		if i == 0 || t > a[c.combWarm] {
 			a[c.combWarm] = t
 		}
+	}
+	for i, at := range c.combWarmth {
+		a[at] = e.comb[i]
+	}
+	if e.lidCell >= 0 {
+		a[c.inLid] = e.temp[e.lidCell]
 	}
 	a[c.flight], a[c.honeyLeft] = r.flight, r.honey()
 	a[c.wood], a[c.inside] = e.inShell()

@@ -231,41 +231,83 @@ func (d *drawing) room() {
 		d.printf("<rect class=\"air\" %s/>\n", r.attributes())
 	}
 	if d.attic != nil {
-		d.printf("<rect class=\"attic\" %s/>\n", d.attic.attributes())
+		if d.year != nil && len(d.moves.Tones) > 0 {
+			d.printf("<rect%s %s/>\n", d.moved("attic"), d.attic.attributes())
+		}
+		d.printf("<rect class=\"%s\" %s/>\n", map[bool]string{true: "frame", false: "attic"}[d.year != nil && len(d.moves.Tones) > 0], d.attic.attributes())
 	}
 	if d.year == nil {
 		return
 	}
 	top := -d.hive.Height() * mm
 	d.printf(`<g clip-path="%s">`+"\n", d.url("room"))
-	strip := func(x0, x1 float64, field string) {
+	d.strips(rect{d.span[0], top, d.span[1], 0}, "a")
+	if d.year.has("air.beyond.") {
+		half := d.inside[0].x1
+		x0, x1 := -half, d.span[0]
+		if d.span[1] < half {
+			x0, x1 = d.span[1], half
+		}
 		if x1 > x0 {
-			d.printf("<rect %s fill=\"%s\"/>\n", rect{x0, top, x1, 0}.attributes(), d.url(field))
-		}
-	}
-	if len(d.year.columns) < 2 {
-		strip(d.span[0], d.span[1], "f0")
-	} else {
-		w := d.rampWidth()
-		// Each strip runs on under the next, so that no seam shows between them.
-		strip(d.span[0], d.span[1], "f0")
-		for i := 1; i <= ramp; i++ {
-			grow := w * (float64(i) - 0.5 - ramp/2) / ramp
-			strip(d.core[0]+grow, d.core[1]-grow, "f"+strconv.Itoa(i))
-		}
-		if d.year.has("air.beyond.") {
-			half := d.inside[0].x1
-			if d.span[1] < half {
-				strip(d.span[1], half, "beyond")
-			} else {
-				strip(-half, d.span[0], "beyond")
-			}
+			d.printf("<rect %s fill=\"%s\"/>\n", rect{x0, top, x1, 0}.attributes(), d.url("a-beyond"))
 		}
 	}
 	d.out.WriteString("</g>\n")
+	d.warmCombs()
 	if d.moves.Ball != nil {
 		d.printf(`<g clip-path="%s"><circle class="ball"%s fill="%s"/></g>`+"\n", d.url("nest"), d.moved("ball"), d.url("glow"))
 	}
+}
+
+// strips lays the wash of air ("a") or combs ("c") over a place, from flank to core.
+func (d *drawing) strips(r rect, of string) {
+	if len(d.year.columns) < 2 {
+		d.printf("<rect %s fill=\"%s\"/>\n", r.attributes(), d.url(of+"0"))
+		return
+	}
+	w := d.rampWidth()
+	// Each strip runs on under the next, so that no seam shows between them.
+	d.printf("<rect %s fill=\"%s\"/>\n", r.attributes(), d.url(of+"0"))
+	for i := 1; i <= ramp; i++ {
+		grow := w * (float64(i) - 0.5 - ramp/2) / ramp
+		x0, x1 := max(r.x0, d.core[0]+grow), min(r.x1, d.core[1]-grow)
+		if x1 > x0 {
+			d.printf("<rect %s fill=\"%s\"/>\n", rect{x0, r.y0, x1, r.y1}.attributes(), d.url(of+strconv.Itoa(i)))
+		}
+	}
+}
+
+// warmCombs lays the wash of the combs. What the ball of bees covers takes the
+// ball's, which is laid over it.
+func (d *drawing) warmCombs() {
+	if !d.year.has("comb.core.") && !d.year.has("comb.flank.") {
+		return
+	}
+	for _, c := range d.combs {
+		if !c.built {
+			continue
+		}
+		if !c.edge {
+			d.strips(c.rect, "c")
+			continue
+		}
+		field := "c0"
+		switch d.columnAt((c.x0 + c.x1) / 2) {
+		case beyond:
+			field = "c-beyond"
+		case core:
+			field = "c" + strconv.Itoa(d.steps())
+		}
+		d.printf("<rect %s fill=\"%s\"/>\n", c.attributes(), d.url(field))
+	}
+}
+
+// steps is how many there are from flank to core.
+func (d *drawing) steps() int {
+	if len(d.year.columns) < 2 {
+		return 0
+	}
+	return ramp
 }
 
 // frames draws combs, honey and the wood of the frames.
@@ -284,7 +326,11 @@ func (d *drawing) frames() {
 		if c.edge {
 			cells = "cells-cut"
 		}
-		d.printf("<rect class=\"comb\" %s/><rect %s fill=\"%s\"/>\n", c.attributes(), c.attributes(), d.url(cells))
+		outline := "comb"
+		if d.year != nil {
+			outline = "comb-line" // its colour tells its temperature
+		}
+		d.printf("<rect class=\"%s\" %s/><rect %s fill=\"%s\"/>\n", outline, c.attributes(), c.attributes(), d.url(cells))
 	}
 	for _, c := range d.moves.Combs {
 		if len(c.Bars) > 0 {

@@ -12,8 +12,10 @@ import (
 // roots, which every machine rounds alike.
 type moves struct {
 	// Fields are gradients from the floor to the top, one stop a slab: the share
-	// Core of the core's air and the rest of the flank's; or all of Column.
+	// Core of the core's air or combs and the rest of the flank's; or all of Column.
 	Fields []fieldMove `json:"fields"`
+	// Tones colour a whole place by one channel.
+	Tones  []toneMove  `json:"tones"`
 	Ball   *ballMove   `json:"ball,omitempty"`
 	Combs  []combMove  `json:"combs"`
 	Marks  []markMove  `json:"marks"`
@@ -27,8 +29,18 @@ type moves struct {
 // fieldMove colours the stops of one gradient.
 type fieldMove struct {
 	ID     string  `json:"id"`
+	Of     string  `json:"of"` // "air" or "comb"
 	Core   float64 `json:"core"`
 	Column string  `json:"column,omitempty"`
+	// Slabs are those of the stops, from 0: combs do not hang in every slab, and a
+	// stop between them takes the nearest.
+	Slabs []int `json:"slabs"`
+}
+
+// toneMove colours one place.
+type toneMove struct {
+	ID string `json:"id"`
+	Of string `json:"of"`
 }
 
 // ballMove sets the cluster: a circle, its glow and its bees.
@@ -142,14 +154,11 @@ func (m *moves) at(y *Year, hour int) []change {
 	set := func(id, name, value string) { out = append(out, change{id, name, value}) }
 	for _, f := range m.Fields {
 		for k := range y.slabs {
-			var t float64
-			if f.Column != "" {
-				t = y.value(fmt.Sprintf("air.%s.%d", f.Column, k+1), hour)
-			} else {
-				t = y.mix(k, f.Core, hour)
-			}
-			set(f.ID+"-"+strconv.Itoa(k), "class", "t"+strconv.Itoa(tone(t)))
+			set(f.ID+"-"+strconv.Itoa(k), "class", "t"+strconv.Itoa(tone(y.fieldAt(f, k, hour))))
 		}
+	}
+	for _, p := range m.Tones {
+		set(p.ID, "class", "t"+strconv.Itoa(tone(y.value(p.Of, hour))))
 	}
 	if b := m.Ball; b != nil {
 		out = append(out, b.at(y, hour)...)
@@ -218,14 +227,21 @@ func arrowScale(flow float64) float64 {
 	return min(arrowOne*math.Sqrt(math.Sqrt(max(flow, 0)/arrowFlow)), arrowMost)
 }
 
-// mix is the air of a slab, so much of it the core's.
-func (y *Year) mix(k int, share float64, hour int) float64 {
-	a := y.value("air.core."+strconv.Itoa(k+1), hour)
-	if len(y.columns) < 2 {
-		return a
+// fieldAt is the temperature of a stop of a field.
+func (y *Year) fieldAt(f fieldMove, stop, hour int) float64 {
+	k := strconv.Itoa(f.Slabs[stop] + 1)
+	if f.Column != "" {
+		return y.value(f.Of+"."+f.Column+"."+k, hour)
 	}
-	b := y.value("air.flank."+strconv.Itoa(k+1), hour)
-	return b + float64(share*(a-b))
+	a, isCore := y.Value(f.Of+".core."+k, hour)
+	b, isFlank := y.Value(f.Of+".flank."+k, hour)
+	switch {
+	case !isFlank:
+		return a
+	case !isCore:
+		return b
+	}
+	return b + float64(f.Core*(a-b))
 }
 
 func (b *ballMove) at(y *Year, hour int) []change {

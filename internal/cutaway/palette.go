@@ -20,6 +20,18 @@ func tone(t float64) int {
 	return int(math.Floor(min(max(t, scaleLow), scaleHigh) - scaleLow + 0.5))
 }
 
+// Differences between two states have a scale of their own, from colder to warmer
+// by a quarter of a kelvin. [K]
+const (
+	shiftMost = 8
+	shifts    = 8*shiftMost + 1
+)
+
+// shift is the colour of a difference.
+func shift(dt float64) int {
+	return int(math.Floor((min(max(dt, -shiftMost), shiftMost)+shiftMost)*4 + 0.5))
+}
+
 // knot is a place that the path of a palette passes: lightness, chroma and hue of
 // the OKLab space.
 type knot struct{ lightness, chroma, hue float64 }
@@ -35,9 +47,20 @@ func nightPath() []knot {
 	return []knot{{0.235, 0.045, 255}, {0.345, 0.040, 245}, {0.445, 0.018, 160}, {0.545, 0.062, 88}, {0.680, 0.115, 76}, {0.840, 0.130, 76}}
 }
 
+// Two arms from the ground of the page: blue where it is colder, ochre where it is
+// warmer. Strength tells how much; blue and ochre stay apart for every kind of
+// colour vision, and in grey the numbers in the picture tell the sign.
+func paperApart() []knot {
+	return []knot{{0.43, 0.115, 254}, {0.66, 0.095, 240}, {0.965, 0.008, 85}, {0.70, 0.118, 62}, {0.46, 0.125, 42}}
+}
+
+func nightApart() []knot {
+	return []knot{{0.80, 0.100, 240}, {0.53, 0.095, 246}, {0.235, 0.006, 85}, {0.52, 0.105, 66}, {0.82, 0.125, 74}}
+}
+
 // palette walks a path in equal strides of OKLab and gives the colour at each as
 // sRGB in hexadecimal.
-func palette(path []knot) []string {
+func palette(path []knot, count int) []string {
 	const fine = 400
 	var way [][3]float64
 	for i := 0; i+1 < len(path); i++ {
@@ -51,10 +74,10 @@ func palette(path []knot) []string {
 	for i := 1; i < len(way); i++ {
 		length[i] = length[i-1] + apart(way[i], way[i-1])
 	}
-	out := make([]string, tones)
+	out := make([]string, count)
 	at := 0
 	for i := range out {
-		want := length[len(length)-1] * float64(i) / (tones - 1)
+		want := length[len(length)-1] * float64(i) / float64(count-1)
 		for at+1 < len(length) && length[at+1] <= want {
 			at++
 		}

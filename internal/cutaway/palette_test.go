@@ -56,7 +56,7 @@ var visions = map[string][3][3]float64{
 // far apart wherever they lie on the scale.
 func TestPalette(t *testing.T) {
 	for name, path := range map[string][]knot{"paper": paperPath(), "night": nightPath()} {
-		colours := palette(path)
+		colours := palette(path, tones)
 		if len(colours) != tones {
 			t.Fatalf("%s: %d colours", name, len(colours))
 		}

@@ -3,6 +3,7 @@ package cutaway
 import (
 	"math"
 	"strconv"
+	"strings"
 
 	"hackle/quantity"
 )
@@ -39,6 +40,9 @@ func (y *Year) At(section Section, x, z float64, hour int) Place {
 	}
 	if s.attic != nil && holds(*s.attic) {
 		p.Where = "air space in the lid"
+		if t, ok := y.Value("air.in_lid", hour); ok {
+			tell(t)
+		}
 		return p
 	}
 	inside := false
@@ -67,22 +71,65 @@ func (y *Year) At(section Section, x, z float64, hour int) Place {
 			return p
 		}
 	}
+	of := "air"
+	for _, c := range s.combs {
+		// Inside a comb the comb tells its own temperature, not the air beside it.
+		if c.built && holds(c.rect) && (y.has("comb.core.") || y.has("comb.flank.")) {
+			p.Comb, of = true, "comb"
+		}
+	}
 	if px < s.span[0] || px > s.span[1] {
-		p.Where = "air past the follower board"
-		if y.has("air.beyond.") {
-			tell(y.airAt(z, func(k int) float64 { return y.value("air.beyond."+strconv.Itoa(k+1), hour) }))
+		p.Where = map[string]string{"air": "air past the follower board", "comb": "comb past the follower board"}[of]
+		if t, ok := y.fieldTemp(&s.moves, of, "beyond", 0, z, hour); ok {
+			tell(t)
 		}
 		return p
 	}
 	share := 1.0
-	p.Where = "core air"
+	p.Where = map[string]string{"air": "core air", "comb": "inner comb"}[of]
 	if len(y.columns) > 1 {
-		if share = s.coreShare(px); share < 0.5 {
-			p.Where = "outer air"
+		if share = s.coreShare(px); of == "comb" && s.onEdgeAt(z) {
+			share = 0
+			if s.columnAt(s.combMiddle(px, py)) == core {
+				share = 1
+			}
+		}
+		if share < 0.5 {
+			p.Where = map[string]string{"air": "outer air", "comb": "outer comb"}[of]
 		}
 	}
-	tell(y.airAt(z, func(k int) float64 { return y.mix(k, share, hour) }))
+	if t, ok := y.fieldTemp(&s.moves, of, "", share, z, hour); ok {
+		tell(t)
+	}
 	return p
+}
+
+// onEdgeAt reports whether the section cuts the combs at a height. [m]
+func (s *scene) onEdgeAt(z float64) bool {
+	i := s.hive.BodyAt(z)
+	return i >= 0 && i < len(s.hive.Bodies) && s.onEdge(&s.hive.Bodies[i])
+}
+
+// combMiddle is the middle of the comb that holds a point.
+func (s *scene) combMiddle(px, py float64) float64 {
+	for _, c := range s.combs {
+		if px >= c.x0 && px < c.x1 && py >= c.y0 && py < c.y1 {
+			return (c.x0 + c.x1) / 2
+		}
+	}
+	return px
+}
+
+// fieldTemp is the temperature of air or combs at a height, as it is drawn: so much
+// of it the core's, or all of a column.
+func (y *Year) fieldTemp(m *moves, of, column string, share, z float64, hour int) (float64, bool) {
+	for _, f := range m.Fields {
+		if f.Of == of && f.Column == column {
+			f.Core = share
+			return y.airAt(z, func(k int) float64 { return y.fieldAt(f, k, hour) }), true
+		}
+	}
+	return 0, false
 }
 
 // inCluster is the temperature at a share of the cluster's radius: the core's in
@@ -141,7 +188,9 @@ func (p Place) Say(u quantity.System) string {
 		text += ", " + quantity.Format(p.Height, quantity.Length, u) + " above the floor"
 	}
 	if p.Comb {
-		text += "; comb"
+		if !strings.Contains(p.Where, "comb") {
+			text += "; comb"
+		}
 		if p.Fill >= 0.02 {
 			text += ", " + quantity.Format(math.Round(p.Fill*20)/20, quantity.Fraction, u) + " full of honey as drawn"
 		}

@@ -11,18 +11,11 @@ import (
 // rules derives what the hours of a year move.
 func (s *scene) rules(y *Year) {
 	m := &s.moves
-	m.Fields, m.Combs, m.Marks, m.Crowds, m.Flows, m.Gates, m.Widths = []fieldMove{}, []combMove{}, []markMove{}, []crowdMove{}, []flowMove{}, []gateMove{}, []widthMove{}
+	m.Fields, m.Tones, m.Combs, m.Marks, m.Crowds, m.Flows, m.Gates, m.Widths = []fieldMove{}, []toneMove{}, []combMove{}, []markMove{}, []crowdMove{}, []flowMove{}, []gateMove{}, []widthMove{}
 	s.spans(y)
-	columns := len(y.columns)
-	if columns < 2 {
-		m.Fields = append(m.Fields, fieldMove{ID: "f0", Core: 1})
-	} else {
-		for i := 0; i <= ramp; i++ {
-			m.Fields = append(m.Fields, fieldMove{ID: "f" + strconv.Itoa(i), Core: float64(i) / ramp})
-		}
-	}
-	if y.has("air.beyond.") {
-		m.Fields = append(m.Fields, fieldMove{ID: "beyond", Column: "beyond"})
+	s.fields(y)
+	if s.attic != nil && y.has("air.in_lid") {
+		m.Tones = append(m.Tones, toneMove{"attic", "air.in_lid"})
 	}
 	s.ball(y)
 	s.honey(y)
@@ -54,6 +47,62 @@ func (s *scene) rules(y *Year) {
 	x0, w := s.scalePlace()
 	m.Needle = needleMove{"needle", x0, w / tones, tenth(s.ground + legendDrop*s.letter())}
 }
+
+// fields lays out the gradients of the air and of the combs: from flank to core in
+// steps, and past a follower board.
+func (s *scene) fields(y *Year) {
+	m := &s.moves
+	steps := ramp
+	if len(y.columns) < 2 {
+		steps = 0
+	}
+	for _, of := range []string{"air", "comb"} {
+		first := of[:1] // "a0", "c0" and so on
+		inner := y.slabsOf(of+".core.", of+".flank.")
+		if inner == nil {
+			continue
+		}
+		for i := 0; i <= steps; i++ {
+			share := 1.0
+			if steps > 0 {
+				share = float64(i) / float64(steps)
+			}
+			m.Fields = append(m.Fields, fieldMove{ID: first + strconv.Itoa(i), Of: of, Core: share, Slabs: inner})
+		}
+		if past := y.slabsOf(of + ".beyond."); past != nil {
+			m.Fields = append(m.Fields, fieldMove{ID: first + "-beyond", Of: of, Column: "beyond", Slabs: past})
+		}
+	}
+}
+
+// slabsOf gives for each slab the nearest one that has a channel of these kinds, nil
+// when none has.
+func (y *Year) slabsOf(kinds ...string) []int {
+	var have []int
+	for k := range y.slabs {
+		for _, kind := range kinds {
+			if _, ok := y.index[kind+strconv.Itoa(k+1)]; ok {
+				have = append(have, k)
+				break
+			}
+		}
+	}
+	if have == nil {
+		return nil
+	}
+	out := make([]int, len(y.slabs))
+	for k := range out {
+		out[k] = have[0]
+		for _, h := range have {
+			if abs(h-k) < abs(out[k]-k) {
+				out[k] = h
+			}
+		}
+	}
+	return out
+}
+
+func abs(n int) int { return max(n, -n) }
 
 // Legend: how far below the ground its bar lies. [mm]
 const (
@@ -136,6 +185,17 @@ func (s *scene) coreShare(x float64) float64 {
 	return min(max(d/w+0.5, 0), 1)
 }
 
+// columnAt is the column of a comb on edge whose middle is at x.
+func (s *scene) columnAt(x float64) int {
+	switch {
+	case x < s.span[0] || x > s.span[1]:
+		return beyond
+	case x > s.core[0] && x < s.core[1]:
+		return core
+	}
+	return flank
+}
+
 // halton is the i-th number of the van der Corput sequence of a base, between 0 and
 // 1: spread evenly however many are taken.
 func halton(i, base int) float64 {
@@ -212,12 +272,10 @@ func (s *scene) honey(y *Year) {
 			}
 			middle := (c.x0 + c.x1) / 2
 			switch {
-			case c.edge && (middle < s.span[0] || middle > s.span[1]):
-				add(beyond, c.x0, c.x1)
-			case c.edge && middle > s.core[0] && middle < s.core[1] || len(bars) < 2:
+			case len(bars) < 2:
 				add(core, c.x0, c.x1)
 			case c.edge:
-				add(flank, c.x0, c.x1)
+				add(s.columnAt(middle), c.x0, c.x1)
 			default:
 				add(flank, c.x0, min(c.x1, s.core[0]))
 				add(core, max(c.x0, s.core[0]), min(c.x1, s.core[1]))

@@ -8,15 +8,15 @@ import (
 // look is a set of colours of a picture.
 type look struct {
 	ink, faint, paper, cut, comb, honey, honeyInk, bee, water, flow, ground string
-	path                                                                    []knot
+	path, apart                                                             []knot
 }
 
 func paperLook() look {
-	return look{ink: "#2b2a27", faint: "#8b857a", paper: "#fbf9f4", cut: "#f4efe4", comb: "#e9dcb8", honey: "#6b4a12", honeyInk: "#6b4a12", bee: "#3a2b17", water: "#1f6f9f", flow: "#2b5876", ground: "#a79f90", path: paperPath()}
+	return look{ink: "#2b2a27", faint: "#8b857a", paper: "#fbf9f4", cut: "#f4efe4", comb: "#e9dcb8", honey: "#6b4a12", honeyInk: "#6b4a12", bee: "#3a2b17", water: "#1f6f9f", flow: "#2b5876", ground: "#a79f90", path: paperPath(), apart: paperApart()}
 }
 
 func nightLook() look {
-	return look{ink: "#e6e1d6", faint: "#8d887d", paper: "#191817", cut: "#2a2825", comb: "#5d5237", honey: "#e9cf9a", honeyInk: "#e9cf9a", bee: "#1d140a", water: "#7fc4ec", flow: "#a9cbe2", ground: "#6f6a60", path: nightPath()}
+	return look{ink: "#e6e1d6", faint: "#8d887d", paper: "#191817", cut: "#2a2825", comb: "#5d5237", honey: "#e9cf9a", honeyInk: "#e9cf9a", bee: "#1d140a", water: "#7fc4ec", flow: "#a9cbe2", ground: "#6f6a60", path: nightPath(), apart: nightApart()}
 }
 
 // rules of the style; each $name is a colour.
@@ -41,11 +41,12 @@ const styleRules = `
 .cutaway .wood{fill:$cut;stroke:$ink;stroke-width:.8}
 .cutaway .wood-cut{fill:$cut;stroke:$ink;stroke-width:1}
 .cutaway .comb{fill:$comb;fill-opacity:.2;stroke:$ink;stroke-width:.55}
+.cutaway .comb-line{fill:none;stroke:$ink;stroke-width:.55}
 .cutaway .bare{fill:none;stroke:$faint;stroke-width:.8;stroke-dasharray:5 4}
 .cutaway .cells{fill:none;stroke:$faint;stroke-width:.45}
 .cutaway .midrib{fill:none;stroke:$faint;stroke-width:.6}
 .cutaway .wire{fill:none;stroke:$faint;stroke-width:.6}
-.cutaway .honey{fill:$honey;fill-opacity:.2;stroke:none}
+.cutaway .honey{fill:$honey;fill-opacity:.1;stroke:none}
 .cutaway .honey-line{fill:none;stroke:$honeyink;stroke-width:1.15}
 .cutaway .bees{fill:none;stroke:$bee;stroke-opacity:.66;stroke-width:3.6;stroke-linecap:round}
 .cutaway .outside{fill:none;stroke:$ink;stroke-opacity:.85;stroke-width:3.6;stroke-linecap:round}
@@ -90,35 +91,41 @@ func aloneStyle() string {
 	l := paperLook()
 	var b strings.Builder
 	b.WriteString(strings.NewReplacer(l.names()...).Replace(styleRules))
-	for i, c := range palette(l.path) {
+	for i, c := range palette(l.path, tones) {
 		fmt.Fprintf(&b, ".cutaway .t%d{stop-color:%s;fill:%s}\n", i, c, c)
+	}
+	for i, c := range palette(l.apart, shifts) {
+		fmt.Fprintf(&b, ".cutaway .d%d{stop-color:%s;fill:%s}\n", i, c, c)
 	}
 	return b.String()
 }
 
 // Style is the style sheet for pages that show pictures: by custom properties that
-// begin with --cut-, light and dark. The dark ones hold where the reader's machine
-// asks for them unless the root element says data-theme="light", and where it says
-// data-theme="dark". Pages may set --cut-sans and --cut-serif to their typefaces.
+// begin with --cut-, each with its colour by day and by night. Which of them holds
+// follows color-scheme, as for the rest of the page; the script's switch and the
+// reader's machine set that, and on paper it is day. Pages may set --cut-sans and
+// --cut-serif to their typefaces.
 func Style() string {
 	var b strings.Builder
-	b.WriteString("/* Made by package cutaway. */\n")
-	properties := func(l look, indent string) string {
-		var b strings.Builder
-		n := l.names()
-		for i := 0; i < len(n); i += 2 {
-			if name := strings.TrimPrefix(n[i], "$"); name != "sans" && name != "serif" {
-				fmt.Fprintf(&b, "%s--cut-%s:%s;\n", indent, name, n[i+1])
-			}
-		}
-		for i, c := range palette(l.path) {
-			fmt.Fprintf(&b, "%s--cut-t%d:%s;\n", indent, i, c)
-		}
-		return b.String()
+	b.WriteString("/* Made by package cutaway. */\n:root{\n")
+	day, night := paperLook(), nightLook()
+	property := func(name, by, at string) {
+		fmt.Fprintf(&b, "  --cut-%s:light-dark(%s,%s);\n", name, by, at)
 	}
-	fmt.Fprintf(&b, ":root{\n%s}\n", properties(paperLook(), "  "))
-	fmt.Fprintf(&b, "@media screen and (prefers-color-scheme:dark){:root:not([data-theme=light]){\n%s}}\n", properties(nightLook(), "  "))
-	fmt.Fprintf(&b, "@media screen{:root[data-theme=dark]{\n%s}}\n", properties(nightLook(), "  "))
+	for i, names := 0, day.names(); i < len(names); i += 2 {
+		if name := strings.TrimPrefix(names[i], "$"); name != "sans" && name != "serif" {
+			property(name, names[i+1], night.names()[i+1])
+		}
+	}
+	warm := palette(night.path, tones)
+	for i, c := range palette(day.path, tones) {
+		property(fmt.Sprintf("t%d", i), c, warm[i])
+	}
+	apart := palette(night.apart, shifts)
+	for i, c := range palette(day.apart, shifts) {
+		property(fmt.Sprintf("d%d", i), c, apart[i])
+	}
+	b.WriteString("}\n@media print{:root{color-scheme:light}}\n")
 	n := paperLook().names()
 	for i := 0; i < len(n); i += 2 {
 		name := strings.TrimPrefix(n[i], "$")
@@ -131,6 +138,9 @@ func Style() string {
 	b.WriteString(strings.TrimPrefix(strings.NewReplacer(n...).Replace(styleRules), "\n"))
 	for i := range tones {
 		fmt.Fprintf(&b, ".cutaway .t%d{stop-color:var(--cut-t%d);fill:var(--cut-t%d)}\n", i, i, i)
+	}
+	for i := range shifts {
+		fmt.Fprintf(&b, ".cutaway .d%d{stop-color:var(--cut-d%d);fill:var(--cut-d%d)}\n", i, i, i)
 	}
 	b.WriteString("@media (max-width:40em){.cutaway text{font-size:22px}.cutaway .small{font-size:21px}.cutaway.broad text{font-size:32px}.cutaway.broad .small{font-size:31px}}\n")
 	return b.String()

@@ -57,7 +57,7 @@ func kept() []keep {
 		{"air.under_lid", 10}, {"air.at_cluster", 10}, {"air.at_floor", 10}, {"air.warm_depth", 1000}, {"air.out", 1e6},
 		{"humidity.under_lid", 100}, {"humidity.at_cluster", 100}, {"co2.at_cluster", 10000},
 		{"water.lid", 1e4}, {"water.overhead", 1e4}, {"water.walls", 1e4}, {"water.floor", 1e4}, {"water.combs", 1e4},
-		{"face.lid", 10}, {"face.wall_coldest", 10}, {"comb.warmest", 10},
+		{"face.lid", 10}, {"face.wall_coldest", 10}, {"comb.warmest", 10}, {"air.in_lid", 10},
 	}
 }
 
@@ -80,6 +80,7 @@ func Compact(tr *season.Trace) (*Year, error) {
 	for c, name := range y.columns {
 		for k := range y.slabs {
 			y.add(fmt.Sprintf("air.%s.%d", columnName(c, name), k+1), tr, 10)
+			y.add(fmt.Sprintf("comb.%s.%d", columnName(c, name), k+1), tr, 10)
 		}
 	}
 	for i := range tr.Hive.Openings {

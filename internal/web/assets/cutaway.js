@@ -26,11 +26,14 @@ export class Year {
     return (c.first + q) / c.per;
   }
   tone(t) { return "t" + Math.floor(Math.min(Math.max(t, this.low), this.high) - this.low + 0.5); }
-  mix(k, share, hour) {
-    const a = this.value("air.core." + (k + 1), hour);
-    if (this.columns.length < 2) return a;
-    const b = this.value("air.flank." + (k + 1), hour);
-    return b + share * (a - b);
+  // The temperature of a stop of a field, of the air or of the combs.
+  fieldAt(f, stop, hour) {
+    const k = f.slabs[stop] + 1;
+    if (f.column) return this.value(f.of + "." + f.column + "." + k, hour);
+    const core = f.of + ".core." + k, flank = f.of + ".flank." + k;
+    if (!this.has(flank)) return this.value(core, hour);
+    const b = this.value(flank, hour);
+    return this.has(core) ? b + f.core * (this.value(core, hour) - b) : b;
   }
 }
 
@@ -40,10 +43,9 @@ export function changes(year, section, hour) {
   const value = (name) => year.value(name, hour);
   const set = (id, name, v) => out.push([id, name, v]);
   for (const f of moves.fields) {
-    for (let k = 0; k < year.slabs.length; k++) {
-      set(f.id + "-" + k, "class", year.tone(f.column ? value("air." + f.column + "." + (k + 1)) : year.mix(k, f.core, hour)));
-    }
+    for (let k = 0; k < year.slabs.length; k++) set(f.id + "-" + k, "class", year.tone(year.fieldAt(f, k, hour)));
   }
+  for (const p of moves.tones) set(p.id, "class", year.tone(value(p.of)));
   const b = moves.ball;
   if (b) {
     const mass = value("bees.mass"), z = 1000 * value("bees.height");

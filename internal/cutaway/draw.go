@@ -44,6 +44,9 @@ type drawing struct {
 	set     map[string][]change
 	out     bytes.Buffer
 	box     rect
+
+	apartFrom *Year // what a picture of differences is held against
+	apartHour int
 }
 
 func (d *drawing) printf(format string, args ...any) { fmt.Fprintf(&d.out, format, args...) }
@@ -74,6 +77,17 @@ func (d *drawing) draw() []byte {
 	if d.year != nil {
 		for _, c := range d.moves.at(d.year, d.hour) {
 			d.set[c.id] = append(d.set[c.id], c)
+		}
+		if d.apartFrom != nil {
+			for _, f := range d.moves.Fields {
+				for k := range d.year.slabs {
+					id, class := f.ID+"-"+strconv.Itoa(k), "air"
+					if dt, ok := d.apart(f, k); ok {
+						class = "d" + strconv.Itoa(shift(dt))
+					}
+					d.set[id] = []change{{id, "class", class}}
+				}
+			}
 		}
 	} else {
 		for _, g := range d.gates {
@@ -112,6 +126,9 @@ func (d *drawing) draw() []byte {
 	d.seen()
 	d.wet()
 	d.streams()
+	if d.apartFrom != nil {
+		d.apartNumbers()
+	}
 	if o.Dimensions {
 		d.measures()
 	}
@@ -125,6 +142,9 @@ func (d *drawing) draw() []byte {
 
 // description of what is drawn, in words.
 func (d *drawing) description() string {
+	if d.apartFrom != nil {
+		return "How much warmer the changed hive is at each height, in the inner and the outer combs and the air between them."
+	}
 	if d.year != nil {
 		return d.year.Describe(d.hour, d.options.Units)
 	}
@@ -677,7 +697,10 @@ func (d *drawing) lettering() {
 		long, label = 4*25.4, "4 in"
 	}
 	d.printf("<path class=\"measure\" d=\"M%s %sv-5v2.5h%sv-2.5v5\"/><text class=\"small middle\" x=\"0\" y=\"%s\">%s</text>\n", num(-long/2), num(d.ground+14), num(long), num(y+6*d.letter()), label)
-	if d.year != nil {
+	switch {
+	case d.apartFrom != nil:
+		d.apartLegend()
+	case d.year != nil:
 		d.legend()
 	}
 	if d.options.Alone {

@@ -94,3 +94,31 @@ func TestPalette(t *testing.T) {
 		t.Error("a temperature has a wrong colour")
 	}
 }
+
+// Colder and warmer by the same amount stay apart, and more is told from less, for
+// every kind of colour vision; in grey the numbers of the picture tell the sign.
+func TestPaletteOfDifferences(t *testing.T) {
+	for name, path := range map[string][]knot{"paper": paperApart(), "night": nightApart()} {
+		colours := palette(path, shifts)
+		for vision, m := range visions {
+			var all [][3]float64
+			for _, c := range colours {
+				v := rgb(t, c)
+				var seen [3]float64
+				for i := range seen {
+					seen[i] = min(max(m[i][0]*v[0]+m[i][1]*v[1]+m[i][2]*v[2], 0), 1)
+				}
+				all = append(all, lab(seen))
+			}
+			mid := shift(0)
+			for by := 8; by <= mid; by += 4 {
+				if d := apart(all[mid-by], all[mid+by]); vision != "grey" && d < 12 {
+					t.Errorf("%s seen with %s: %g K colder and warmer differ by %.1f", name, vision, float64(by)/4, d)
+				}
+				if a, b := apart(all[mid-by], all[mid]), apart(all[mid+by], all[mid]); a < 5 || b < 5 {
+					t.Errorf("%s seen with %s: %g K differs from none by %.1f and %.1f", name, vision, float64(by)/4, a, b)
+				}
+			}
+		}
+	}
+}

@@ -65,6 +65,7 @@ const styleRules = `
 .cutaway .dot{fill:$ink;stroke:none}
 .cutaway .needle{fill:$ink;stroke:none}
 .cutaway .frame{fill:none;stroke:$ink;stroke-width:.7}
+.cutaway .plate{fill:$paper;fill-opacity:.82;stroke:none}
 .cutaway .none{stop-opacity:0}
 .cutaway .middle{text-anchor:middle}
 .cutaway .end{text-anchor:end}

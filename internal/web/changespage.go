@@ -108,6 +108,7 @@ type trial struct {
 	Before    glances
 	After     glances
 	Figures   []pictured
+	Apart     template.HTML // changed less as it is
 	Moments   []lookAt
 	Charts    []chartBox
 	Needs     []bill
@@ -567,6 +568,11 @@ func (v *visit) bothPictures(t *trial, before, after *cutaway.Year, la, lb *ledg
 		t.Figures = append(t.Figures, pictured{[]string{"As it is", "Changed"}[i], template.HTML(svg), y.Describe(hour, v.system)}) // drawn here, with every name escaped
 	}
 	oneScale(t.Figures)
+	apart, err := after.DrawApart(after.Hour(chosen.at), before, before.Hour(chosen.at), cutaway.Options{Section: cutaway.Across, Units: v.system, ID: "apart"})
+	if err != nil {
+		return err
+	}
+	t.Apart = template.HTML(apart) // drawn here, with every name escaped
 	return nil
 }
 

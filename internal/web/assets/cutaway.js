@@ -132,7 +132,7 @@ async function begin(box) {
   box.dataset.begun = "yes";
   const svg = box.querySelector("[data-figure] svg"), range = box.querySelector("input[type=range]");
   const at = box.querySelector("[data-at]"), play = box.querySelector("[data-play]");
-  let section = box.dataset.section, hour = Number(box.dataset.hour), year = null, timer = 0, playing = 0, shown = -1;
+  let section = box.dataset.section, hour = Number(box.dataset.hour), year = null, timer = 0, playing = 0, shown = -1, point = null, tellPlace = () => {};
   const last = Number(range.max);
   const mark = () => { if (at) at.style.insetInlineStart = 100 * (hour + 0.5) / (last + 1) + "%"; };
   mark();
@@ -158,6 +158,7 @@ async function begin(box) {
       name.textContent = r.name; value.textContent = r.value; row.append(name, value);
       return row;
     }));
+    tellPlace();
     box.dataset.told = want;
     const here = new URL(location.href);
     here.searchParams.set("hour", want);
@@ -225,17 +226,40 @@ async function begin(box) {
       playing = requestAnimationFrame(step);
     });
   }
-  // Point at any place for its values.
-  const place = box.querySelector("[data-place]");
-  place.textContent = "Point at any place for its values.";
+  // Point at any place for its values: by mouse, by touch, or with the arrow keys.
+  // The place stays marked, and tells anew as the hours pass.
+  const place = box.querySelector("[data-place]"), figure = box.querySelector("[data-figure]"), spot = figure.querySelector("[data-spot]");
+  place.textContent = "Point at any place for its values, or tab to the drawing and use the arrow keys.";
   let asking = 0;
-  svg.addEventListener("pointermove", (e) => {
+  tellPlace = async () => {
+    if (!point) return;
+    const w = await fetched(`${box.dataset.words}?hour=${hour}&section=${section}&x=${(point.x / 1000).toFixed(4)}&z=${(-point.y / 1000).toFixed(4)}`).catch(() => null);
+    if (w) place.textContent = w.said;
+  };
+  const pointAt = (x, y) => {
+    point = { x, y };
+    const p = new DOMPoint(x, y).matrixTransform(svg.getScreenCTM()), r = figure.getBoundingClientRect();
+    spot.hidden = false;
+    spot.style.left = p.x - r.left + "px";
+    spot.style.top = p.y - r.top + "px";
     clearTimeout(asking);
+    asking = setTimeout(tellPlace, 60);
+  };
+  const pointed = (e) => {
     const p = new DOMPoint(e.clientX, e.clientY).matrixTransform(svg.getScreenCTM().inverse());
-    asking = setTimeout(async () => {
-      const w = await fetched(`${box.dataset.words}?hour=${hour}&section=${section}&x=${(p.x / 1000).toFixed(4)}&z=${(-p.y / 1000).toFixed(4)}`).catch(() => null);
-      if (w) place.textContent = w.said;
-    }, 60);
+    pointAt(p.x, p.y);
+  };
+  svg.addEventListener("pointermove", pointed);
+  svg.addEventListener("pointerdown", pointed);
+  addEventListener("resize", () => { if (point) pointAt(point.x, point.y); });
+  const keys = figure.querySelector("[data-pointer]");
+  keys?.addEventListener("keydown", (e) => {
+    const by = { ArrowRight: [1, 0], ArrowLeft: [-1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[e.key];
+    if (!by) return;
+    e.preventDefault();
+    const v = svg.viewBox.baseVal, far = e.shiftKey ? 50 : 10; // [mm]
+    const from = point ?? { x: 0, y: v.y + v.height / 2 };
+    pointAt(Math.max(v.x, Math.min(v.x + v.width, from.x + by[0] * far)), Math.max(v.y, Math.min(v.y + v.height, from.y + by[1] * far)));
   });
 }
 

@@ -353,7 +353,13 @@ func (e *engine) start(o outdoors) {
 const (
 	maxRounds      = 30
 	roundTolerance = 0.25 // largest change of an air temperature between rounds [K]
-	unready        = 1.0  // change above which a step's last round counts as not agreed [K]
+	// lean is how far the first round takes the air to go on as it did in the step
+	// before: half way saves most rounds, all the way swings about. [-]
+	lean = 0.5
+	// still is the share of roundTolerance within which a first round leaves its
+	// flows as they are. [-]
+	still   = 0.5
+	unready = 1.0 // change above which a step's last round counts as not agreed [K]
 )
 
 // step advances the hive by dt [s] under the outdoors o; bees is called once a
@@ -394,7 +400,6 @@ func (e *engine) step(dt float64, o *outdoors, rounds int, tolerance float64, so
 			change = max(change, math.Abs(t-e.last[i]))
 		}
 		// A first round that moves things so little leaves its flows as they are.
-		const still = 0.1 // of the tolerance
 		if change < tolerance && (round > 0 || change < still*tolerance && !steady) {
 			break
 		}
@@ -410,8 +415,18 @@ func (e *engine) step(dt float64, o *outdoors, rounds int, tolerance float64, so
 
 // remember keeps the state at the start of a step of dt [s].
 func (e *engine) remember(dt float64) {
-	copy(e.old.temp, e.temp)
-	copy(e.old.ratio, e.ratio)
+	if e.past.second(dt) {
+		// Rounds set out from where the air would come to if it went on as it did.
+		for i, t := range e.temp {
+			e.temp[i], e.old.temp[i] = t+lean*(t-e.old.temp[i]), t
+		}
+		for i, x := range e.ratio {
+			e.ratio[i], e.old.ratio[i] = max(0, x+lean*(x-e.old.ratio[i])), x
+		}
+	} else {
+		copy(e.old.temp, e.temp)
+		copy(e.old.ratio, e.ratio)
+	}
 	copy(e.old.co2, e.co2)
 	copy(e.old.water, e.water)
 	copy(e.old.farWat, e.farWat)

@@ -17,6 +17,8 @@ type Design struct {
 	// Years are the possible weathers, each exactly the hours of a run and all of one
 	// length or nearly so; each is as likely as the others.
 	Years []*climate.Series
+	// Correlations let inputs go together; none: they are drawn independently.
+	Correlations []Correlation
 }
 
 // Draw is one possible world as numbers: it belongs to a Design and means the same
@@ -51,11 +53,20 @@ func (d *Design) Check() error {
 			return fmt.Errorf("ensemble: range of %s, %g to %g, does not hold its usual value %g", in.Name, in.Low, in.High, in.Usual)
 		}
 	}
+	if _, err := d.link(); err != nil {
+		return err
+	}
 	return d.points().Check()
 }
 
 // Draw returns draw i, 0 for the first. The design must have passed Check.
-func (d *Design) Draw(i int) Draw { return d.at(i, d.points().Point(i)) }
+func (d *Design) Draw(i int) Draw {
+	u := d.points().Point(i)
+	if l, err := d.link(); err == nil {
+		l.together(u)
+	}
+	return d.at(i, u)
+}
 
 // at turns a point of the cube into a draw.
 func (d *Design) at(i int, u []float64) Draw {

@@ -112,6 +112,14 @@ func (j *Journal) Len() int { return len(j.rows) }
 
 // add writes a row.
 func (j *Journal) add(i int, row []float64) error {
+	if _, err := j.file.Write(rowLine(i, row)); err != nil {
+		return fmt.Errorf("file of draws %s: %w", j.path, err)
+	}
+	return nil
+}
+
+// rowLine writes a row as one line.
+func rowLine(i int, row []float64) []byte {
 	line := strconv.AppendInt([]byte(`{"draw":`), int64(i), 10)
 	line = append(line, `,"row":[`...)
 	for k, v := range row {
@@ -124,12 +132,36 @@ func (j *Journal) add(i int, row []float64) error {
 		}
 		line = strconv.AppendFloat(line, v, 'g', -1, 64)
 	}
-	line = append(line, "]}\n"...)
-	if _, err := j.file.Write(line); err != nil {
-		return fmt.Errorf("file of draws %s: %w", j.path, err)
-	}
-	return nil
+	return append(line, "]}\n"...)
 }
+
+// Book keeps rows outside of files, such as in a database. It is used by several
+// goroutines.
+type Book interface {
+	Get(key string) (line []byte, ok bool)
+	Put(key string, line []byte) error
+}
+
+// shelf is a book opened at one question.
+type shelf struct {
+	book Book
+	key  string
+	size int
+}
+
+func (s *shelf) at(i int) string { return s.key + "/" + strconv.Itoa(i) }
+
+// get finds a row; one that cannot be read counts as none.
+func (s *shelf) get(i int) ([]float64, bool) {
+	line, ok := s.book.Get(s.at(i))
+	if !ok {
+		return nil, false
+	}
+	k, row, err := parseRow(line)
+	return row, err == nil && k == i && len(row) == s.size
+}
+
+func (s *shelf) put(i int, row []float64) error { return s.book.Put(s.at(i), rowLine(i, row)) }
 
 func parseRow(line []byte) (int, []float64, error) {
 	var r struct {
@@ -182,6 +214,9 @@ func (d *Design) Key(extra ...any) (string, error) {
 	}
 	for _, y := range d.Years {
 		parts = append(parts, []any{y.Latitude, y.Longitude, y.Height, y.Zone, y.Start, y.MidOffset, y.HasRain, y.HasSnow, y.Hours})
+	}
+	if len(d.Correlations) > 0 {
+		parts = append(parts, d.Correlations)
 	}
 	return Key(parts...)
 }

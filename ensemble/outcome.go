@@ -119,7 +119,7 @@ func run(ctx context.Context, in season.Input) (tr *season.Trace, fault string, 
 		if steps > 0 {
 			in.StepsPerHour = steps
 		}
-		tr, err = season.Run(ctx, in, nil)
+		tr, err = guarded(ctx, in)
 		switch {
 		case err == nil:
 			return tr, "", nil
@@ -128,6 +128,17 @@ func run(ctx context.Context, in season.Input) (tr *season.Trace, fault string, 
 		}
 	}
 	return nil, err.Error(), nil
+}
+
+// guarded turns a fault of the engine into an error, so that one draw never loses
+// the others.
+func guarded(ctx context.Context, in season.Input) (tr *season.Trace, err error) {
+	defer func() {
+		if v := recover(); v != nil {
+			tr, err = nil, fmt.Errorf("a fault of the engine: %v", v)
+		}
+	}()
+	return season.Run(ctx, in, nil)
 }
 
 func hoursTo(start, to time.Time, most int) int {

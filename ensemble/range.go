@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"hackle/hive"
@@ -29,6 +30,8 @@ type Question struct {
 	Workers int
 	// Journal is the file that keeps the draws; empty: none.
 	Journal string
+	// Book keeps the draws as well, where no file is at hand; nil: none.
+	Book Book
 	// Course keeps the honey left at the end of every week in each row, for
 	// Range.HoneyLeft.
 	Course bool
@@ -183,6 +186,24 @@ func (q *Question) Ask(ctx context.Context, progress func(done, total int)) (*Ra
 		defer j.Close()
 		b.Journal = j
 	}
+	if q.Book != nil {
+		key, err := q.key()
+		if err != nil {
+			return nil, err
+		}
+		s := &shelf{q.Book, key, b.Columns}
+		evaluate := b.Evaluate
+		b.Evaluate = func(ctx context.Context, i int) ([]float64, error) {
+			if row, ok := s.get(i); ok {
+				return row, nil
+			}
+			row, err := evaluate(ctx, i)
+			if err == nil {
+				err = s.put(i, row)
+			}
+			return row, err
+		}
+	}
 	rows, err := b.Run(ctx)
 	if err != nil {
 		return nil, err
@@ -205,29 +226,56 @@ func (q *Question) key() (string, error) {
 
 // Range is the answer: what the lines of a ledger come to over many possible years.
 type Range struct {
-	Hive        string      `json:"hive"`
-	First       string      `json:"first_day"` // "10-15"; the years differ
-	Last        string      `json:"last_day"`
-	Years       int         `json:"weather_years"`
-	Draws       int         `json:"draws"`
-	Asked       int         `json:"draws_asked"`
-	Stopped     string      `json:"stopped"` // why no more were run
-	Seed        uint64      `json:"seed"`
-	Method      Method      `json:"method"`
-	Faults      int         `json:"draws_not_computed"`
-	Stores      Stores      `json:"stores"`
-	Starve      Estimate    `json:"starve_probability"`
-	StarveBy    []DateOdds  `json:"starve_by"`
-	HoneyLeft   []DateLeft  `json:"honey_left_by,omitempty"` // when the question asked for the course
-	Overhead    Limit       `json:"overhead_water"`
-	CombFalls   Estimate    `json:"comb_falls_probability"`
-	CombShare   Spread      `json:"comb_share_of_strength"` // load over strength with wax as drawn
-	Lines       []LineRange `json:"lines"`
-	Convergence []Step      `json:"convergence"`
-	Inputs      []InputDoc  `json:"inputs"`
-	Matters     *Matters    `json:"what_matters,omitempty"`
-	Notes       []string    `json:"notes"`
-	Level       float64     `json:"interval_level"`
+	Hive         string        `json:"hive"`
+	First        string        `json:"first_day"` // "10-15"; the years differ
+	Last         string        `json:"last_day"`
+	Years        int           `json:"weather_years"`
+	Draws        int           `json:"draws"`
+	Asked        int           `json:"draws_asked"`
+	Stopped      string        `json:"stopped"` // why no more were run
+	Seed         uint64        `json:"seed"`
+	Method       Method        `json:"method"`
+	Faults       int           `json:"draws_not_computed"`
+	Faulty       []FaultyDraw  `json:"not_computed,omitempty"`
+	Correlations []Correlation `json:"rank_correlations,omitempty"`
+	Stores       Stores        `json:"stores"`
+	Starve       Estimate      `json:"starve_probability"`
+	StarveBy     []DateOdds    `json:"starve_by"`
+	HoneyLeft    []DateLeft    `json:"honey_left_by,omitempty"` // when the question asked for the course
+	Overhead     Limit         `json:"overhead_water"`
+	CombFalls    Estimate      `json:"comb_falls_probability"`
+	CombShare    Spread        `json:"comb_share_of_strength"` // load over strength with wax as drawn
+	Lines        []LineRange   `json:"lines"`
+	Convergence  []Step        `json:"convergence"`
+	Inputs       []InputDoc    `json:"inputs"`
+	Matters      *Matters      `json:"what_matters,omitempty"`
+	Notes        []string      `json:"notes"`
+	Level        float64       `json:"interval_level"`
+}
+
+// FaultyDraw is a draw that the engine found no way through, with all that it takes
+// to run it again.
+type FaultyDraw struct {
+	Draw   int                `json:"draw"`         // from 1
+	Year   int                `json:"weather_year"` // of those drawn from, from 1
+	From   string             `json:"weather_from"` // its first day
+	Inputs map[string]float64 `json:"inputs"`
+}
+
+// faulty describes the draws that were not computed.
+func (q *Question) faulty(rows [][]float64) (all []FaultyDraw) {
+	for i, r := range rows {
+		if r[rowFault] == 0 {
+			continue
+		}
+		d := q.Design.Draw(i)
+		f := FaultyDraw{i + 1, d.Year + 1, q.Design.Years[d.Year].Start.Format(time.DateOnly), map[string]float64{}}
+		for j, in := range q.Design.Inputs {
+			f.Inputs[in.Name] = d.Values[j]
+		}
+		all = append(all, f)
+	}
+	return all
 }
 
 // Stores is the honey that must be on the hive on the first day.
@@ -369,7 +417,7 @@ func (q *Question) sum(rows [][]float64) (*Range, error) {
 	n := len(column(rows, rowFault))
 	faults := len(rows) - n
 	if n == 0 || float64(faults) > mostFaults*float64(len(rows)) {
-		return nil, fmt.Errorf("%w: %d of %d", ErrNotComputed, faults, len(rows))
+		return nil, fmt.Errorf("%w: %d of %d, %s", ErrNotComputed, faults, len(rows), numbersOf(q.faulty(rows), q.Design.Seed))
 	}
 	y := q.Design.Years[0]
 	r := &Range{Hive: q.Base.Plan.Hive.Name, First: monthDay(y.Start), Last: monthDay(y.End().Add(-time.Hour)), Years: len(q.Design.Years), Draws: len(rows), Asked: q.Design.Count,
@@ -377,6 +425,7 @@ func (q *Question) sum(rows [][]float64) (*Range, error) {
 	if r.Draws < r.Asked {
 		r.Stopped = fmt.Sprintf("the stores are known to %.0f %% and the chance of starving to %.0f in 100", 100*q.Enough, 100*q.Enough)
 	}
+	r.Faulty, r.Correlations = q.faulty(rows), q.Design.Correlations
 	forage, named := FirstForage(q.Base.Plan, y.Start, q.latitude())
 	need, asJudged := unbounded(needs(rows, false)), unbounded(needs(rows, true))
 	r.Stores = Stores{Forage: monthDay(forage), ForageNamed: named, Cut: forage.After(y.End()), Nine: Quantile(known(need), 0.9, Level), Judged: Quantile(known(asJudged), 0.9, Level),
@@ -429,7 +478,10 @@ var ErrNotComputed = errors.New("ensemble: too many draws could not be computed"
 
 func (r *Range) notes(q *Question) {
 	if r.Faults > 0 {
-		r.Notes = append(r.Notes, fmt.Sprintf("%d of %d draws could not be computed and do not count", r.Faults, r.Draws))
+		r.Notes = append(r.Notes, fmt.Sprintf("%d of %d draws could not be computed and do not count: %s; --json holds all their inputs", r.Faults, r.Draws, numbersOf(r.Faulty, r.Seed)))
+	}
+	for _, c := range r.Correlations {
+		r.Notes = append(r.Notes, fmt.Sprintf("%s and %s are drawn together, with a rank correlation of %g; what matters is found with each by itself", c.A, c.B, c.Rank))
 	}
 	if r.Years < 10 {
 		r.Notes = append(r.Notes, fmt.Sprintf("the weather is that of %d years: how winters differ is hardly in the ranges", r.Years))
@@ -443,6 +495,19 @@ func (r *Range) notes(q *Question) {
 	if r.Stores.Cut {
 		r.Notes = append(r.Notes, "the run ends before the first dependable forage: the stores are those to its last day only")
 	}
+}
+
+// numbersOf names draws so that they can be found again.
+func numbersOf(list []FaultyDraw, seed uint64) string {
+	var names []string
+	for k, f := range list {
+		if k == 10 {
+			names = append(names, "and others")
+			break
+		}
+		names = append(names, fmt.Sprintf("draw %d in the weather from %s", f.Draw, f.From))
+	}
+	return fmt.Sprintf("seed %d, %s", seed, strings.Join(names, ", "))
 }
 
 func monthDay(t time.Time) string { return t.Format("01-02") }

@@ -126,6 +126,8 @@ type Runs struct {
 	InFull   int `json:"variants_in_full"`
 	Coarse   int `json:"screening_runs"`
 	Full     int `json:"full_runs"`
+	// Halved is how many variants were left behind after one screening run.
+	Halved int `json:"left_behind_after_one_run"`
 	// Possible is how many combinations there are within the limits, screened or not.
 	Possible int `json:"possible_variants"`
 }
@@ -196,12 +198,18 @@ func Rank(ctx context.Context, q Question, progress Progress) (*Answer, error) {
 	a.Runs.Possible = possible
 	stage := func(name string, list []Variant, draws int, coarse bool) ([]Variant, error) {
 		withBase := append([]Variant{base}, list...)
-		if err := q.run(ctx, withBase, draws, coarse, func(done, total int) {
+		made, err := q.run(ctx, withBase, draws, coarse, func(done, total int) {
 			if progress != nil {
 				progress(name, done, total)
 			}
-		}); err != nil {
+		})
+		if err != nil {
 			return nil, err
+		}
+		if coarse {
+			a.Runs.Coarse += made
+		} else {
+			a.Runs.Full += made
 		}
 		for i := range withBase {
 			q.score(&withBase[i], withBase[0])
@@ -209,13 +217,37 @@ func Rank(ctx context.Context, q Question, progress Progress) (*Answer, error) {
 		base = withBase[0]
 		return withBase[1:], nil
 	}
+	// screen runs the first draw of all, and the other draws of those that may lead:
+	// half of the variants, but never less than twice the leaders. The draws are
+	// common, so that one tells apart what differs much.
+	screen := func(list []Variant) ([]Variant, error) {
+		first := list
+		var behind []Variant
+		if keep := max((len(list)+1)/2, 2*q.Leaders); keep < len(list) && q.Screen > 1 {
+			one, err := stage(Screening, list, 1, true)
+			if err != nil {
+				return nil, err
+			}
+			first = nil
+			for k, i := range q.order(one) {
+				if k < keep {
+					first = append(first, one[i])
+				} else {
+					behind = append(behind, one[i])
+				}
+			}
+		}
+		out, err := stage(Screening, first, q.Screen, true)
+		a.Runs.Halved += len(behind)
+		return append(out, behind...), err
+	}
 	var screened []Variant
 	if possible <= q.Variants {
-		if screened, err = stage(Screening, all, q.Screen, true); err != nil {
+		if screened, err = screen(all); err != nil {
 			return nil, err
 		}
 	} else {
-		if screened, err = stage(Screening, singles, q.Screen, true); err != nil {
+		if screened, err = screen(singles); err != nil {
 			return nil, err
 		}
 		order := q.order(screened)
@@ -233,7 +265,7 @@ func Rank(ctx context.Context, q Question, progress Progress) (*Answer, error) {
 			more = list[n:]
 		}
 		if len(more) > 0 {
-			more, err = stage(Screening, more, q.Screen, true)
+			more, err = screen(more)
 			if err != nil {
 				return nil, err
 			}
@@ -241,7 +273,6 @@ func Rank(ctx context.Context, q Question, progress Progress) (*Answer, error) {
 		}
 	}
 	a.Runs.Screened = len(screened)
-	a.Runs.Coarse = (len(screened) + 1) * q.Screen
 
 	order := q.order(screened)
 	lead := min(q.Leaders, len(order))
@@ -257,7 +288,6 @@ func Rank(ctx context.Context, q Question, progress Progress) (*Answer, error) {
 		return nil, err
 	}
 	a.Runs.InFull = len(full)
-	a.Runs.Full = (len(full) + 1) * q.Draws
 
 	a.AsItIs = base
 	a.Variants = full
@@ -454,18 +484,25 @@ func (q Question) order(list []Variant) []int {
 		take(worth[k])
 		take(front[k])
 	}
+	// What was left behind after one draw stays behind.
+	slices.SortStableFunc(out, func(x, y int) int { return cmp.Compare(list[y].Draws, list[x].Draws) })
 	return out
 }
 
 // run evaluates variants in draws, side by side, and keeps the outcomes in order.
-func (q Question) run(ctx context.Context, list []Variant, draws int, coarse bool, progress func(done, total int)) error {
+func (q Question) run(ctx context.Context, list []Variant, draws int, coarse bool, progress func(done, total int)) (made int, err error) {
 	ctx, cancel := context.WithCancelCause(ctx)
 	defer cancel(nil)
+	total := 0
+	from := make([]int, len(list)) // runs of the same kind that were made already stay
 	for i := range list {
-		list[i].outcome = make([]Outcome, draws)
+		if list[i].Coarse == coarse {
+			from[i] = min(len(list[i].outcome), draws)
+		}
+		list[i].outcome = append(slices.Clone(list[i].outcome[:from[i]]), make([]Outcome, draws-from[i])...)
 		list[i].Draws, list[i].Coarse = draws, coarse
+		total += draws - from[i]
 	}
-	total := draws * len(list)
 	type job struct{ variant, draw int }
 	jobs := make(chan job)
 	var wg sync.WaitGroup
@@ -490,6 +527,9 @@ func (q Question) run(ctx context.Context, list []Variant, draws int, coarse boo
 	// Draw by draw, so that a run that is stopped has compared whole draws.
 	for d := range draws {
 		for i := range list {
+			if d < from[i] {
+				continue
+			}
 			select {
 			case jobs <- job{i, d}:
 			case <-ctx.Done():
@@ -498,10 +538,7 @@ func (q Question) run(ctx context.Context, list []Variant, draws int, coarse boo
 	}
 	close(jobs)
 	wg.Wait()
-	if err := context.Cause(ctx); err != nil {
-		return err
-	}
-	return nil
+	return done, context.Cause(ctx)
 }
 
 // score fills in what the outcomes of a variant say beside those of the hive as it

@@ -24,7 +24,11 @@ type Ranging struct {
 	Workers  int
 	Journal  string
 	Program  string
-	Course   bool // keep the honey left by date, too
+	// Book keeps the draws where no file is at hand, see ensemble.Question.
+	Book ensemble.Book
+	// Correlations of inputs, see ensemble.Design.
+	Correlations []ensemble.Correlation
+	Course       bool // keep the honey left by date, too
 	// Steps is the time steps an hour; 0: RangeSteps.
 	Steps int
 }
@@ -84,9 +88,9 @@ func (r Ranging) Range(plan hive.Plan, weather []*climate.Series, days Days, sys
 	}
 	// Measured numbers are in the plan of the base already; what was measured is told
 	// by the plan as it was placed.
-	q.Design = ensemble.Design{Method: r.Method, Seed: r.Seed, Count: r.Draws, Inputs: ensemble.Inputs(set.Plans[0], r.Keeper), Years: years}
+	q.Design = ensemble.Design{Method: r.Method, Seed: r.Seed, Count: r.Draws, Inputs: ensemble.Inputs(set.Plans[0], r.Keeper), Years: years, Correlations: r.Correlations}
 	q.Overhead, q.Enough, q.Workers, q.Journal, q.Program = r.Overhead, r.Enough, r.Workers, r.Journal, r.Program
-	q.Course = r.Course
+	q.Course, q.Book = r.Course, r.Book
 	if q.Base.StepsPerHour = r.Steps; r.Steps == 0 {
 		q.Base.StepsPerHour = RangeSteps
 	}

@@ -5,6 +5,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -31,6 +33,7 @@ type rangeFlags struct {
 	walks       int
 	shares      int
 	steps       int
+	together    []string
 }
 
 func (f *rangeFlags) add(c *cobra.Command) {
@@ -50,6 +53,7 @@ func (f *rangeFlags) add(c *cobra.Command) {
 	c.Flags().StringVar(&f.resume, "resume", "", "keep the draws in this `file`, and go on from it when it is there")
 	c.Flags().BoolVar(&f.matters, "what-matters", false, "find which inputs move the answer most, by some 400 more runs")
 	c.Flags().IntVar(&f.walks, "walks", 6, "walks through all inputs for --what-matters")
+	c.Flags().StringArrayVar(&f.together, "correlate", nil, "draw two inputs together, such as `honey,bees=0.5`, by their rank correlation; may be given often; --json lists the inputs (default: independent)")
 	c.Flags().IntVar(&f.shares, "shares", 0, "base `rows` for shares of variance of the strongest inputs, with --what-matters; 64 serve, 0 for none")
 }
 
@@ -146,7 +150,11 @@ func (p *program) ranged(ctx context.Context, file string, s *seasonFlags, f *ra
 			return fmt.Errorf("--resume %s names what the run reads", f.resume)
 		}
 	}
-	q, more, err := f.ranging(f.resume).Range(plan, weather, s.days(), p.system())
+	ask := f.ranging(f.resume)
+	if ask.Correlations, err = correlations(f.together); err != nil {
+		return err
+	}
+	q, more, err := ask.Range(plan, weather, s.days(), p.system())
 	if err != nil {
 		return byFlags(err)
 	}
@@ -166,6 +174,20 @@ func (p *program) ranged(ctx context.Context, file string, s *seasonFlags, f *ra
 		return err
 	}
 	return s.tooOften(r)
+}
+
+// correlations reads those of the flag.
+func correlations(texts []string) (list []ensemble.Correlation, err error) {
+	for _, text := range texts {
+		pair, number, _ := strings.Cut(text, "=")
+		a, b, two := strings.Cut(pair, ",")
+		rank, err := strconv.ParseFloat(strings.TrimSpace(number), 64)
+		if err != nil || !two {
+			return nil, fmt.Errorf("--correlate %q, accepted: two inputs and a rank correlation, such as honey,bees=0.5", text)
+		}
+		list = append(list, ensemble.Correlation{A: strings.TrimSpace(a), B: strings.TrimSpace(b), Rank: rank})
+	}
+	return list, nil
 }
 
 // ask runs the draws, and the runs of what matters, and tells the progress.

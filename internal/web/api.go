@@ -327,7 +327,11 @@ func apiCompare(v *visit) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	b, _, err := v.changed(v.context(), a, set, change.Site{Weather: whole, Units: v.system})
+	yards, err := v.yardsOf(v.context(), a)
+	if err != nil {
+		return nil, err
+	}
+	b, _, err := v.changed(v.context(), a, set, change.Site{Weather: whole, Yards: yards, Units: v.system})
 	if err != nil {
 		return nil, err
 	}

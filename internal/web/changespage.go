@@ -185,7 +185,11 @@ func showChanges(v *visit) (view, error) {
 	if err != nil {
 		return view{}, err
 	}
-	site := change.Site{Weather: whole, Units: v.system}
+	yards, err := v.yardsOf(ctx, a)
+	if err != nil {
+		return view{}, err
+	}
+	site := change.Site{Weather: whole, Yards: yards, Units: v.system}
 	offers, err := v.offers(a, site)
 	if err != nil {
 		return view{}, err
@@ -281,7 +285,7 @@ func replaced(set change.Set, by change.Change) change.Set {
 
 // offers are the changes worth trying on a hive.
 func (s *Server) offers(a *asked, site change.Site) ([]change.Offer, error) {
-	key := fmt.Sprintf("%s %d", a.Key, site.Units)
+	key := fmt.Sprintf("%s %d %v", a.Key, site.Units, site.Yards)
 	if all, ok := s.shelves.offers.get(key); ok {
 		return all, nil
 	}
@@ -725,7 +729,11 @@ func buildPlan(v *visit) (view, error) {
 	if err != nil {
 		return view{}, err
 	}
-	applied, err := set.Apply(a.Plan, change.Site{Weather: whole, Units: v.system})
+	yards, err := v.yardsOf(v.context(), a)
+	if err != nil {
+		return view{}, err
+	}
+	applied, err := set.Apply(a.Plan, change.Site{Weather: whole, Yards: yards, Units: v.system})
 	if err != nil {
 		return view{}, refuse("%s.", err)
 	}

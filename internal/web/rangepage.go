@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"math"
 	"net/http"
@@ -18,6 +19,7 @@ import (
 	"hackle/climate"
 	"hackle/ensemble"
 	"hackle/internal/answer"
+	"hackle/internal/store"
 	"hackle/ledger"
 	"hackle/quantity"
 )
@@ -263,6 +265,7 @@ func (s *Server) draw(ctx context.Context, r *ranging, progress func(share float
 	if r.want.Draws == 600 {
 		ask.Enough = 0.05
 	}
+	ask.Book = &drawBook{ctx, s.config.Store}
 	q, notes, err := ask.Range(r.asked.Plan, []*climate.Series{r.whole}, answer.Days{Winter: r.want.Winter, WinterBy: "ask for the winter alone"}, r.units)
 	if err != nil {
 		return err
@@ -287,6 +290,29 @@ func (s *Server) draw(ctx context.Context, r *ranging, progress func(share float
 		return err
 	}
 	return s.config.Store.Cache(ctx, r.key, packed)
+}
+
+// drawBook keeps the draws of ranges in the yard's file, so that one that was
+// stopped goes on where it was.
+type drawBook struct {
+	ctx   context.Context
+	store *store.Store
+}
+
+func (b *drawBook) key(key string) string { return "draw:" + key }
+
+// Get implements ensemble.Book.
+func (b *drawBook) Get(key string) (line []byte, ok bool) {
+	line, ok, err := b.store.Cached(b.ctx, b.key(key))
+	return line, ok && err == nil // one that cannot be read is drawn again
+}
+
+// Put implements ensemble.Book.
+func (b *drawBook) Put(key string, line []byte) error {
+	if err := b.store.Cache(b.ctx, b.key(key), line); errors.Is(err, context.Canceled) {
+		return err
+	}
+	return nil // what is not kept is drawn again some day
 }
 
 // byDay lays values at the ends of days on every day, straight between them, the

@@ -198,6 +198,7 @@ type ranking struct {
 	prices *price.Table
 	key    string
 	units  quantity.System
+	yards  map[string]change.Yard // of the keeper, to move to
 }
 
 func (v *visit) ranking(want rankAsked) (*ranking, *hiveHead, error) {
@@ -213,13 +214,17 @@ func (v *visit) ranking(want rankAsked) (*ranking, *hiveHead, error) {
 	if err != nil {
 		return nil, head, err
 	}
-	text, err := json.Marshal(table)
+	yards, err := v.yardsOf(v.context(), a)
+	if err != nil {
+		return nil, head, err
+	}
+	text, err := json.Marshal([]any{table, yards})
 	if err != nil {
 		return nil, head, err
 	}
 	sum := sha256.New()
 	fmt.Fprintf(sum, "%s %s %s %d\n%s\n", rankVersion, a.Key, want.query().Encode(), v.system, text)
-	return &ranking{asked: a, want: want, whole: whole, prices: table, key: "rank:" + hex.EncodeToString(sum.Sum(nil)), units: v.system}, head, nil
+	return &ranking{asked: a, want: want, whole: whole, prices: table, key: "rank:" + hex.EncodeToString(sum.Sum(nil)), units: v.system, yards: yards}, head, nil
 }
 
 // candidates are the choices of the catalogue of the kinds that were asked for, and
@@ -237,7 +242,26 @@ func (r *ranking) candidates(offers []change.Offer) (set change.Set, apply int) 
 	return set, apply
 }
 
-func (r *ranking) site() change.Site { return change.Site{Weather: r.whole, Units: r.units} }
+// yardsOf are the other yards of the keeper, to which a hive may be moved, by name.
+// Those whose weather or place is not known cannot be reckoned with.
+func (s *Server) yardsOf(ctx context.Context, a *asked) (map[string]change.Yard, error) {
+	all, err := s.config.Store.Yards.All(ctx, false)
+	if err != nil {
+		return nil, err
+	}
+	out := map[string]change.Yard{}
+	for _, y := range all {
+		if y.ID == a.Yard.ID || y.Weather == "" || !y.HasPlace {
+			continue
+		}
+		site := a.Plan.Site // how open and shaded the new place is can only be guessed: as the old one
+		site.Name, site.HasPlace, site.Latitude, site.Longitude, site.Height = y.Name, true, y.Latitude, y.Longitude, y.Height
+		out[y.Name] = change.Yard{Site: site, Weather: y.Weather}
+	}
+	return out, nil
+}
+
+func (r *ranking) site() change.Site { return change.Site{Weather: r.whole, Yards: r.yards, Units: r.units} }
 
 func showRank(v *visit) (view, error) {
 	want, wrong := readRank(v.request.URL.Query())
@@ -310,7 +334,7 @@ func (v *visit) beginRank(r *ranking) (*work, error) {
 // rank makes a ranking and keeps it.
 func (s *Server) rank(ctx context.Context, r *ranking, progress func(share float64)) error {
 	depth, _ := depthOf(r.want.Depth) // checked when it was read
-	ready, err := advice.Prepare(advice.Ask{Plan: r.asked.Plan, Weather: []*climate.Series{r.whole}, Days: answer.Days{Winter: r.want.Winter}, Draws: depth.draws, Seed: 1, Units: r.units,
+	ready, err := advice.Prepare(advice.Ask{Plan: r.asked.Plan, Weather: []*climate.Series{r.whole}, Days: answer.Days{Winter: r.want.Winter}, Draws: depth.draws, Seed: 1, Units: r.units, Yards: r.yards,
 		Load: func(name string) (*climate.Series, error) { return s.weatherOf(ctx, name) }})
 	if err != nil {
 		return err

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"sort"
 	"strings"
+	"sync"
 	"testing"
 
 	"hackle/climate"
@@ -102,5 +103,49 @@ func TestCorrelationsThatCannotBe(t *testing.T) {
 		if err := correlated(Sobol, list...).Check(); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%v: %v, wanted %q", list, err, want)
 		}
+	}
+}
+
+// mapBook keeps lines in memory.
+type mapBook struct {
+	mu    sync.Mutex
+	lines map[string][]byte
+}
+
+func (b *mapBook) Get(key string) ([]byte, bool) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	line, ok := b.lines[key]
+	return line, ok
+}
+
+func (b *mapBook) Put(key string, line []byte) error {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.lines[key] = line
+	return nil
+}
+
+// TestShelf: a row comes back from a book as it was put, one of another size or a
+// broken one does not.
+func TestShelf(t *testing.T) {
+	b := &mapBook{lines: map[string][]byte{}}
+	s := &shelf{b, "question", 3}
+	if err := s.put(4, []float64{1, math.NaN(), 0.1}); err != nil {
+		t.Fatal(err)
+	}
+	row, ok := s.get(4)
+	if !ok || row[0] != 1 || !math.IsNaN(row[1]) || row[2] != 0.1 {
+		t.Errorf("%v, %v", row, ok)
+	}
+	if _, ok := s.get(5); ok {
+		t.Error("a row that was never put")
+	}
+	if _, ok := (&shelf{b, "question", 2}).get(4); ok {
+		t.Error("a row of another size")
+	}
+	b.lines["question/5"] = []byte(`{"draw":5,"row":[1,2`)
+	if _, ok := s.get(5); ok {
+		t.Error("a broken row")
 	}
 }

@@ -105,6 +105,8 @@ func pages() []page {
 		{route: "POST /hive/{hive}/changes/build", serve: buildPlan},
 		{route: "GET /plan/{plan}", serve: openPlan},
 		{route: "POST /plan/{plan}/drop", serve: dropPlan},
+		{route: "GET /rank", template: "yardrank", serve: showYardRank},
+		{route: "POST /rank", serve: startYardRank},
 		{route: "GET /hive/{hive}/rank", tab: "Rank", template: "rank", serve: showRank},
 		{route: "GET /hive/{hive}/range", tab: "Range", template: "range", serve: showRange},
 		{route: "GET /hive/{hive}/range.json", serve: sendRange},

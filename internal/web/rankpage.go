@@ -261,7 +261,9 @@ func (s *Server) yardsOf(ctx context.Context, a *asked) (map[string]change.Yard,
 	return out, nil
 }
 
-func (r *ranking) site() change.Site { return change.Site{Weather: r.whole, Yards: r.yards, Units: r.units} }
+func (r *ranking) site() change.Site {
+	return change.Site{Weather: r.whole, Yards: r.yards, Units: r.units}
+}
 
 func showRank(v *visit) (view, error) {
 	want, wrong := readRank(v.request.URL.Query())

@@ -285,6 +285,82 @@ func TestMatters(t *testing.T) {
 	}
 }
 
+// TestRangeGoesOnFromABook: an ask that is cancelled leaves its draws in the book, the
+// next one makes only the others, a third makes none, and all say what an ask in one
+// go says.
+func TestRangeGoesOnFromABook(t *testing.T) {
+	whole := answer(t)
+	b := &mapBook{lines: map[string][]byte{}}
+	q := question(t)
+	q.Book, q.Workers = b, 1
+	ctx, cancel := context.WithCancel(t.Context())
+	defer cancel()
+	if _, err := q.Ask(ctx, func(done, _ int) {
+		if done >= 5 {
+			cancel()
+		}
+	}); !errors.Is(err, context.Canceled) {
+		t.Fatalf("a cancelled ask gave %v", err)
+	}
+	if n := len(b.lines); n < 5 || n > 6 {
+		t.Errorf("%d draws are kept of a range stopped after 5", n)
+	}
+	for range 2 {
+		before := len(b.lines)
+		got, err := q.Ask(t.Context(), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		x, _ := json.Marshal(got)
+		y, _ := json.Marshal(whole)
+		if !bytes.Equal(x, y) {
+			t.Error("a range that went on says something else")
+		}
+		if before == 12 && len(b.lines) != 12 {
+			t.Error("draws were kept twice")
+		}
+	}
+	q.Design.Seed++
+	if key, _ := q.key(); func() bool { _, ok := (&shelf{b, key, q.Columns()}).get(0); return ok }() {
+		t.Error("a draw of another question was taken")
+	}
+}
+
+// TestFaultyDrawsAreNamed: a draw that was not computed is told with its seed, its
+// weather and all its inputs, and the others count.
+func TestFaultyDrawsAreNamed(t *testing.T) {
+	q := question(t)
+	rows := make([][]float64, 20)
+	for i := range rows {
+		rows[i] = make([]float64, q.Columns())
+		if i == 7 {
+			rows[i][rowFault] = 1
+		}
+	}
+	r, err := q.sum(rows)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(r.Faulty) != 1 || r.Faulty[0].Draw != 8 || r.Faults != 1 {
+		t.Fatalf("%+v", r.Faulty)
+	}
+	d := q.Design.Draw(7)
+	for j, in := range q.Design.Inputs {
+		if r.Faulty[0].Inputs[in.Name] != d.Values[j] {
+			t.Errorf("%s: %g, drawn %g", in.Name, r.Faulty[0].Inputs[in.Name], d.Values[j])
+		}
+	}
+	if len(r.Notes) == 0 || !strings.Contains(r.Notes[0], "seed 4, draw 8") {
+		t.Errorf("notes %q", r.Notes)
+	}
+	for i := range rows {
+		rows[i][rowFault] = 1
+	}
+	if _, err := q.sum(rows); !errors.Is(err, ErrNotComputed) || !strings.Contains(err.Error(), "draw 1") {
+		t.Errorf("all faulty: %v", err)
+	}
+}
+
 // BenchmarkDraws is a hive-year a draw.
 func BenchmarkDraws(b *testing.B) {
 	in := base(b)
@@ -295,6 +371,19 @@ func BenchmarkDraws(b *testing.B) {
 	b.ReportAllocs()
 	for i := 0; b.Loop(); i++ {
 		if _, err := q.Row(context.Background(), q.Design.Draw(i), joints); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkDraws200 is the range of a year from 200 draws, on all cores.
+func BenchmarkDraws200(b *testing.B) {
+	in := base(b)
+	in.Plan.Hive.Wraps = nil
+	in.StepsPerHour = 1
+	q := Question{Base: in, Design: Design{Seed: 4, Count: 200, Inputs: Inputs(in.Plan, Keeper{}), Years: []*climate.Series{weather(b, date(2025, 10, 15), 365)}}}
+	for b.Loop() {
+		if _, err := q.Ask(context.Background(), nil); err != nil {
 			b.Fatal(err)
 		}
 	}

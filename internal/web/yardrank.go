@@ -10,6 +10,7 @@ import (
 	"net/url"
 	"runtime"
 	"strings"
+	"sync/atomic"
 
 	"hackle/climate"
 	"hackle/internal/advice"
@@ -218,6 +219,11 @@ func (s *Server) rankYards(ctx context.Context, r *yardRanking, progress func(sh
 	depth, _ := depthOf(r.want.Depth) // checked when it was read
 	memory := rank.NewMemory(&runBook{ctx, s.config.Store})
 	var questions []rank.Question
+	// The bar counts runs against as many as there may be at most, and hives that are
+	// done: hives that are alike come at once.
+	var runs atomic.Int64
+	var share atomic.Uint64 // of the hives, in thousandths
+	most := float64(len(r.hives) * (depth.screen*depth.variants + depth.draws*(depth.leaders+1)))
 	for _, h := range r.hives {
 		ready, err := advice.Prepare(advice.Ask{Plan: h.asked.Plan, Weather: []*climate.Series{h.whole}, Days: answer.Days{Winter: r.want.Winter}, Draws: depth.draws, Seed: 1, Units: r.units,
 			Yards: h.yards, Load: func(name string) (*climate.Series, error) { return s.weatherOf(ctx, name) }})
@@ -226,12 +232,18 @@ func (s *Server) rankYards(ctx context.Context, r *yardRanking, progress func(sh
 		}
 		q := ready.Question(memory, s.config.Version)
 		q.Name, q.Prices, q.Most, q.Hours = h.asked.Hive.Name, r.prices, r.want.Together, r.want.Hours
+		evaluate := q.Evaluate
+		q.Evaluate = func(ctx context.Context, t rank.Task) (rank.Outcome, error) {
+			o, err := evaluate(ctx, t)
+			progress(max(float64(share.Load())/1000, min(0.99, float64(runs.Add(1))/most)))
+			return o, err
+		}
 		q.Budget = r.want.Budget // no hive may cost more than all of it
 		q.Draws, q.Screen, q.Variants, q.Leaders = depth.draws, depth.screen, depth.variants, depth.leaders
 		questions = append(questions, q)
 	}
 	workers := max(1, runtime.GOMAXPROCS(0)-1) // pages stay quick meanwhile
-	y, err := rank.RankYard(ctx, questions, r.want.Budget, workers, func(_ string, done, total int) { progress(float64(done) / float64(max(1, total))) })
+	y, err := rank.RankYard(ctx, questions, r.want.Budget, workers, func(_ string, done, total int) { share.Store(uint64(1000 * done / max(1, total))) })
 	if err != nil {
 		return err
 	}

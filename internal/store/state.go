@@ -163,7 +163,10 @@ func (j *Job) into() []any {
 	return []any{&j.ID, &j.Kind, &j.State, &j.Progress, &j.Message, jsonInto{&j.Input}, &j.Result, &j.Error, timeInto{&j.Created}, timeInto{&j.Changed}}
 }
 
-// PutJob keeps a job as it stands now.
+// keptJobs is how many jobs that ended are remembered.
+const keptJobs = 200
+
+// PutJob keeps a job as it stands now. Of those that ended the latest are remembered.
 func (s *Store) PutJob(ctx context.Context, j Job) (Job, error) {
 	if !j.ID.Valid() {
 		return j, s.fail("keeping the job", fmt.Errorf("%q is no ID", j.ID))
@@ -177,8 +180,13 @@ func (s *Store) PutJob(ctx context.Context, j Job) (Job, error) {
 	}
 	return j, s.transact(ctx, "keeping the job", func(tx *sql.Tx) error {
 		_, err := tx.ExecContext(ctx, "INSERT INTO job ("+jobColumns+`) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO UPDATE SET
-			state = excluded.state, progress = excluded.progress, message = excluded.message, result = excluded.result, error = excluded.error, changed = excluded.changed`,
+			state = excluded.state, progress = excluded.progress, message = excluded.message, input = excluded.input, result = excluded.result, error = excluded.error, changed = excluded.changed`,
 			string(j.ID), j.Kind, string(j.State), j.Progress, j.Message, string(j.Input), j.Result, j.Error, timeText(j.Created), timeText(j.Changed))
+		if err != nil || j.State == Waiting || j.State == Running {
+			return err
+		}
+		_, err = tx.ExecContext(ctx, `DELETE FROM job WHERE id IN (SELECT id FROM job
+			WHERE state IN ('finished', 'failed', 'cancelled') ORDER BY id DESC LIMIT -1 OFFSET ?)`, keptJobs)
 		return err
 	})
 }

@@ -327,6 +327,19 @@ func TestStateOfThePagesIsKept(t *testing.T) {
 		t.Errorf("running jobs are %v, %v", all, err)
 	}
 
+	// Of what ended the latest are remembered, and what has not ended stays.
+	for range keptJobs + 5 {
+		if _, err := s.PutJob(ctx, Job{ID: newID(t), Kind: "year", State: Finished}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if all, err := s.Jobs(ctx, Finished); err != nil || len(all) != keptJobs {
+		t.Errorf("%d jobs that ended are remembered (%v), wanted %d", len(all), err, keptJobs)
+	}
+	if all, err := s.Jobs(ctx, Stopped); err != nil || len(all) != 1 {
+		t.Errorf("of jobs that have not ended %d are left (%v)", len(all), err)
+	}
+
 	if err := s.PutSession(ctx, Session{Hash: "ab", Created: now, Seen: now, Expires: now.Add(time.Hour)}); err != nil {
 		t.Fatal(err)
 	}

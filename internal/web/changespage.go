@@ -363,6 +363,12 @@ func (s *Server) changed(ctx context.Context, a *asked, set change.Set, site cha
 		return nil, applied, &refused{text: err.Error()}
 	}
 	b, err := s.askIn(ctx, a, applied.Plan, applied, site.Units)
+	if err == nil {
+		b.errand.Changes = nil
+		for _, c := range set {
+			b.errand.Changes = append(b.errand.Changes, c.String())
+		}
+	}
 	return b, applied, err
 }
 

@@ -324,11 +324,13 @@ func (v *visit) quickRun(a *asked, plan hive.Plan, from time.Time) (*quickRun, e
 	// them; else those of the file.
 	plan = plan.Clone()
 	plan.Site.HasPlace = a.Set.Plans[0].Site.HasPlace
-	if tr, ok := v.shelves.traces.get(a.Key); ok {
-		h := int(start.Sub(tr.Start).Hours())
-		mass, honey, high := tr.Get("bees.mass"), tr.Get("honey.left"), tr.Get("bees.height")
-		if h >= 0 && h < len(mass) && h < len(honey) && h < len(high) && mass[h] > 0 && honey[h] > 0 {
-			plan.Colony.Bees, plan.Colony.Honey, plan.Colony.ClusterAt = mass[h], honey[h], high[h]
+	if y := v.foundYear(v.context(), a.Key); y != nil {
+		h := int(start.Sub(y.Time(0)).Hours())
+		mass, _ := y.Value("bees.mass", h)
+		honey, _ := y.Value("honey.left", h)
+		if mass > 0 && honey > 0 {
+			plan.Colony.Bees, plan.Colony.Honey = mass, honey
+			plan.Colony.ClusterAt, _ = y.Value("bees.height", h)
 		}
 	}
 	plan.Colony.Date = hive.Day{Month: start.Month(), Day: start.Day()}
@@ -371,7 +373,7 @@ func (v *visit) runGuarded(in season.Input) (tr *season.Trace, err error) {
 // fullOf tells what the whole year of a plan gives; when it is not known yet and
 // begin is true, it is begun.
 func (v *visit) fullOf(a *asked, plan hive.Plan, begin bool) (fullAnswer, error) {
-	b, err := v.askPlan(v.context(), a, plan, v.system)
+	b, err := v.askDraft(v.context(), a, plan, v.system)
 	if err != nil {
 		return fullAnswer{}, err
 	}

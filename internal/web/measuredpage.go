@@ -314,13 +314,19 @@ func startMeasured(v *visit) (view, error) {
 		return view{to: at}, err
 	}
 	v.bench.forget(m.key)
+	_, err = v.beginMeasured(m)
+	return view{to: at, Hive: m.head}, err
+}
+
+// beginMeasured puts a comparison, or a fit, on the bench.
+func (v *visit) beginMeasured(m *measuring) (*work, error) {
 	what := "Computed against measured: " + m.hive.Name
 	if m.want.Fit {
 		what = "The fit of " + m.hive.Name
 	}
 	s := v.Server
-	_, err = s.bench.start(m.key, what, func(ctx context.Context, progress func(float64)) error { return s.measure(ctx, m, progress) })
-	return view{to: at, Hive: m.head}, err
+	e := errand{Kind: kindMeasured, Hive: string(m.hive.ID), Query: m.want.query().Encode(), Units: v.system}
+	return s.bench.start(e, m.key, what, func(ctx context.Context, progress func(float64)) error { return s.measure(ctx, m, progress) })
 }
 
 // measure compares or fits, and keeps what came out.

@@ -84,6 +84,7 @@ func pages() []page {
 		{route: "POST /login", template: "login", serve: enterLogin},
 		{route: "POST /logout", serve: leaveLogin},
 		{route: "POST /look", serve: setLook},
+		{route: "GET /work", template: "work", serve: showWork},
 		{route: "GET /work/{key}/events", serve: showProgress},
 		{route: "POST /work/{key}/stop", serve: stopWork},
 		{route: "POST /work/{key}/again", serve: redoWork},

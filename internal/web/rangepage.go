@@ -222,7 +222,7 @@ func startRange(v *visit) (view, error) {
 }
 
 func (v *visit) startDrawing(r *ranging) (*work, error) {
-	return v.bench.start(r.key, "The range of "+r.asked.Hive.Name, func(ctx context.Context, progress func(float64)) error {
+	return v.bench.start(errand{Kind: kindRange, Hive: string(r.asked.Hive.ID), Query: r.want.query().Encode(), Units: r.units}, r.key, "The range of "+r.asked.Hive.Name, func(ctx context.Context, progress func(float64)) error {
 		return v.Server.draw(ctx, r, progress)
 	})
 }

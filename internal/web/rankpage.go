@@ -328,7 +328,7 @@ func startRank(v *visit) (view, error) {
 // beginRank puts a ranking on the bench.
 func (v *visit) beginRank(r *ranking) (*work, error) {
 	s := v.Server
-	return s.bench.start(r.key, "The ranking of "+r.asked.Hive.Name, func(ctx context.Context, progress func(float64)) error {
+	return s.bench.start(errand{Kind: kindRank, Hive: string(r.asked.Hive.ID), Query: r.want.query().Encode(), Units: r.units}, r.key, "The ranking of "+r.asked.Hive.Name, func(ctx context.Context, progress func(float64)) error {
 		return s.rank(ctx, r, progress)
 	})
 }

@@ -9,6 +9,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"math"
 	"net/http"
 	"slices"
@@ -43,13 +44,14 @@ const (
 
 // asked is a hive with everything its answer depends on.
 type asked struct {
-	Yard  yard.Yard
-	Hive  yard.Hive
-	Build yard.Build
-	Plan  hive.Plan // as the build says
-	Set   answer.Setting
-	Notes []string // of the hive file
-	Key   string   // says everything that the result depends on
+	Yard   yard.Yard
+	Hive   yard.Hive
+	Build  yard.Build
+	Plan   hive.Plan // as the build says
+	Set    answer.Setting
+	Notes  []string // of the hive file
+	Key    string   // says everything that the result depends on
+	errand errand   // how the run is asked for again
 }
 
 // result is what pages show of a run. It is kept in the yard's file.
@@ -251,7 +253,7 @@ func (s *Server) askOf(ctx context.Context, y yard.Yard, h yard.Hive, b yard.Bui
 	if err != nil {
 		return nil, err
 	}
-	a, err := s.askPlan(ctx, &asked{Yard: y, Hive: h, Build: b, Notes: notes}, plan, system)
+	a, err := s.askPlan(ctx, &asked{Yard: y, Hive: h, Build: b, Notes: notes, errand: errand{Kind: kindYear, Hive: string(h.ID), Units: system}}, plan, system)
 	if err != nil {
 		return nil, err
 	}
@@ -262,6 +264,16 @@ func (s *Server) askOf(ctx context.Context, y yard.Yard, h yard.Hive, b yard.Bui
 // askPlan asks the same of a hive that is built in another way.
 func (s *Server) askPlan(ctx context.Context, like *asked, plan hive.Plan, system quantity.System) (*asked, error) {
 	return s.askIn(ctx, like, plan, change.Result{}, system)
+}
+
+// askDraft asks the same of a draft of the hive.
+func (s *Server) askDraft(ctx context.Context, like *asked, plan hive.Plan, system quantity.System) (*asked, error) {
+	a, err := s.askPlan(ctx, like, plan, system)
+	if err != nil {
+		return nil, err
+	}
+	a.errand.File, err = written(plan, quantity.Metric)
+	return a, err
 }
 
 // askIn asks the same of a hive that changes have built in another way, or moved
@@ -345,7 +357,7 @@ func (s *Server) traced(ctx context.Context, a *asked) (*season.Trace, *result, 
 
 // drawn returns what can be drawn of a run, or the work that makes it.
 func (s *Server) drawn(ctx context.Context, a *asked) (*cutaway.Year, *result, *work, error) {
-	if y, ok := s.shelves.years.get(a.Key); ok {
+	if y := s.foundYear(ctx, a.Key); y != nil {
 		if r, err := s.found(ctx, a); r != nil || err != nil {
 			return y, r, nil, err
 		}
@@ -354,9 +366,58 @@ func (s *Server) drawn(ctx context.Context, a *asked) (*cutaway.Year, *result, *
 	return nil, nil, w, err
 }
 
+// yearKey is the key of what is drawn of a run.
+func yearKey(run string) string { return "drawn:" + run }
+
+// foundYear returns what can be drawn of a run that was made before, nil when there
+// is none.
+func (s *Server) foundYear(ctx context.Context, run string) *cutaway.Year {
+	if y, ok := s.shelves.years.get(run); ok {
+		return y
+	}
+	packed, ok, err := s.config.Store.Cached(ctx, yearKey(run))
+	if err != nil || !ok {
+		return nil
+	}
+	y := &cutaway.Year{}
+	z, err := gzip.NewReader(bytes.NewReader(packed))
+	if err == nil {
+		var b []byte
+		if b, err = io.ReadAll(z); err == nil {
+			err = y.UnmarshalBinary(b)
+		}
+	}
+	if err != nil {
+		s.config.Log.Warn("a kept picture cannot be read and is made anew", "error", err)
+		return nil
+	}
+	s.shelves.years.put(run, y)
+	return y
+}
+
+// keepPacked keeps what is written among the cached results. What cannot be kept
+// stands in memory all the same.
+func (s *Server) keepPacked(ctx context.Context, key string, write func(io.Writer) error) error {
+	var packed bytes.Buffer
+	z, err := gzip.NewWriterLevel(&packed, gzip.BestSpeed)
+	if err != nil {
+		return err
+	}
+	if err := errors.Join(write(z), z.Close()); err != nil {
+		return err
+	}
+	if err := s.config.Store.Cache(ctx, key, packed.Bytes()); err != nil {
+		if errors.Is(err, context.Canceled) {
+			return err
+		}
+		s.config.Log.Warn("a result is not kept for later", "error", err)
+	}
+	return nil
+}
+
 // start runs a hive.
 func (s *Server) start(a *asked) (*work, error) {
-	return s.bench.start(a.Key, "The year of "+a.Hive.Name, func(ctx context.Context, progress func(share float64)) error {
+	return s.bench.start(a.errand, a.Key, "The year of "+a.Hive.Name, func(ctx context.Context, progress func(share float64)) error {
 		traces, err := a.Set.Run(ctx, func(_, done, total int) { progress(float64(done) / float64(max(1, total))) })
 		if err != nil {
 			return err
@@ -371,18 +432,17 @@ func (s *Server) start(a *asked) (*work, error) {
 		s.shelves.traces.put(a.Key, tr)
 		s.shelves.years.put(a.Key, year)
 		s.shelves.results.put(a.Key, r)
-		var packed bytes.Buffer
-		z := gzip.NewWriter(&packed)
-		if err := errors.Join(json.NewEncoder(z).Encode(r), z.Close()); err != nil {
+		// The picture first: a result that is there without it would be run again.
+		if err := s.keepPacked(ctx, yearKey(a.Key), func(w io.Writer) error {
+			b, err := year.MarshalBinary()
+			if err == nil {
+				_, err = w.Write(b)
+			}
+			return err
+		}); err != nil {
 			return err
 		}
-		if err := s.config.Store.Cache(ctx, a.Key, packed.Bytes()); err != nil {
-			if errors.Is(err, context.Canceled) {
-				return err
-			}
-			s.config.Log.Warn("a result is not kept for later", "error", err) // it stands in memory all the same
-		}
-		return nil
+		return s.keepPacked(ctx, a.Key, func(w io.Writer) error { return json.NewEncoder(w).Encode(r) })
 	})
 }
 

@@ -80,7 +80,7 @@ func New(config Config) (*Server, error) {
 	if s.doors, err = newDoors(config.Password, config.Store, config.Now); err != nil {
 		return nil, err
 	}
-	s.bench = newBench(config.Workers)
+	s.bench = newBench(config.Workers, jobs{config.Store, config.Log, &leftJobs{all: map[string]store.Job{}}})
 	s.shelves = newShelves()
 	mux := http.NewServeMux()
 	mux.Handle("GET /assets/{version}/{name...}", http.HandlerFunc(s.sheets.serveAsset))
@@ -94,6 +94,13 @@ func New(config Config) (*Server, error) {
 		return view{}, &missing{what: "page " + v.request.URL.Path}
 	}}))
 	s.handler = s.guard(mux)
+	left, err := s.takeUp(s.bench.ctx)
+	if err != nil {
+		config.Log.Warn("what was left undone is not gone on with", "error", err) // as with a file that cannot be written to
+	}
+	if len(left) > 0 {
+		s.bench.all.Go(func() { s.resume(left) })
+	}
 	return s, nil
 }
 

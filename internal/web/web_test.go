@@ -162,30 +162,21 @@ func TestFirstStart(t *testing.T) {
 // A result outlives the program.
 func TestResultsAreKept(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "yard.sqlite")
-	var hive string
-	for start := range 2 {
-		kept, err := store.Open(t.Context(), path, store.Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		pages, err := New(Config{Store: kept})
-		if err != nil {
-			t.Fatal(err)
-		}
-		server := httptest.NewServer(pages)
-		jar, _ := cookiejar.New(nil) // cannot fail
-		s := &site{server, t, pages, kept, &http.Client{Jar: jar}}
-		if start == 0 {
-			hive = s.firstHive()
-			s.settled(hive + "/winter")
-		} else if got := s.get(hive + "/winter"); !strings.Contains(got.body, "of its 30 kg") {
-			t.Error("after a restart the answer is computed again")
-		}
-		pages.Close()
-		server.Close()
-		if err := kept.Close(); err != nil {
-			t.Fatal(err)
-		}
+	s, shut := openAt(t, path, nil)
+	hive := s.firstHive()
+	s.settled(hive + "/winter")
+	before := s.get(hive + "/cutaway?hour=400").body
+	shut()
+	s, shut = openAt(t, path, nil)
+	defer shut()
+	if got := s.get(hive + "/winter"); !strings.Contains(got.body, "of its 30 kg") {
+		t.Error("after a restart the answer is computed again")
+	}
+	if got := s.get(hive + "/cutaway?hour=400"); got.body != before || !strings.Contains(before, `class="cutaway"`) {
+		t.Error("after a restart the cutaway is another one")
+	}
+	if all := s.pages.bench.list(); len(all) != 0 {
+		t.Errorf("after a restart %s", all[0].title)
 	}
 }
 

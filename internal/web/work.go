@@ -10,6 +10,8 @@ import (
 	"slices"
 	"sync"
 	"time"
+
+	"hackle/internal/store"
 )
 
 // Of the bench.
@@ -35,17 +37,25 @@ func (s state) over() bool { return s == done || s == failed || s == stopped }
 // work is something that takes long. It belongs to no page: whoever comes by may
 // watch it or stop it, in any tab, and it goes on when all have left.
 type work struct {
-	key   string // of what is made; one piece of work makes one thing
-	title string // for people
-	begun time.Time
-	stop  context.CancelFunc
+	key    string // of what is made; one piece of work makes one thing
+	title  string // for people
+	begun  time.Time
+	errand errand
+	ctx    context.Context // ends when the work is to stop
+	cancel context.CancelFunc
 
-	mu      sync.Mutex
-	state   state
-	share   float64 // done, 0 to 1
-	err     error
-	ended   time.Time
-	changed chan struct{} // closed at the next change
+	keeping sync.Mutex // held while it is written down
+	job     store.Job  // as it was last written down; ID empty: it is not kept
+
+	mu     sync.Mutex
+	halted bool // somebody stopped it
+	// unfinished is true of work that the end of the program stopped.
+	unfinished bool
+	state      state
+	share      float64 // done, 0 to 1
+	err        error
+	ended      time.Time
+	changed    chan struct{} // closed at the next change
 }
 
 // look returns how it stands and a channel that is closed at the next change.
@@ -53,6 +63,14 @@ func (w *work) look() (s state, share float64, changed <-chan struct{}, err erro
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	return w.state, w.share, w.changed, w.err
+}
+
+// stop ends the work for all who watch it.
+func (w *work) stop() {
+	w.mu.Lock()
+	w.halted = true
+	w.mu.Unlock()
+	w.cancel()
 }
 
 func (w *work) set(change func()) {
@@ -70,22 +88,27 @@ type bench struct {
 	cancel context.CancelFunc
 	all    sync.WaitGroup
 
+	jobs jobs // where it is written down
+
 	mu   sync.Mutex
 	work map[string]*work
 }
 
-func newBench(workers int) *bench {
+func newBench(workers int, jobs jobs) *bench {
 	if workers <= 0 {
 		workers = max(1, runtime.GOMAXPROCS(0))
 	}
-	b := &bench{slots: make(chan struct{}, workers), work: map[string]*work{}}
+	b := &bench{slots: make(chan struct{}, workers), jobs: jobs, work: map[string]*work{}}
 	b.ctx, b.cancel = context.WithCancel(context.Background())
 	return b
 }
 
-// close stops all work and waits for it.
+// close stops all work and waits for it. What is not done yet is gone on with when
+// the yard's file is opened again.
 func (b *bench) close() {
+	b.mu.Lock() // nothing begins after this
 	b.cancel()
+	b.mu.Unlock()
 	b.all.Wait()
 }
 
@@ -120,24 +143,15 @@ func (b *bench) forget(key string) {
 // start begins to make a thing unless that is under way already. What is done gets
 // forgotten: its result is kept elsewhere. A failure is remembered for a while, so
 // that a page that is loaded again does not fail anew each time; forget ends that.
-func (b *bench) start(key, title string, do func(ctx context.Context, progress func(share float64)) error) (*work, error) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	for k, w := range b.work {
-		if s, _, _, _ := w.look(); s.over() && (s == done || time.Since(w.ended) > keepFailed) {
-			delete(b.work, k)
-		}
+func (b *bench) start(e errand, key, title string, do func(ctx context.Context, progress func(share float64)) error) (*work, error) {
+	w, fresh, err := b.place(e, key, title)
+	if err != nil || !fresh {
+		return w, err
 	}
-	if w := b.work[key]; w != nil {
-		return w, nil
-	}
-	if b.ctx.Err() != nil || len(b.work) >= mostWaiting {
-		return nil, errBusy
-	}
-	ctx, cancel := context.WithCancel(b.ctx)
-	w := &work{key: key, title: title, begun: time.Now(), stop: cancel, state: waiting, changed: make(chan struct{})}
-	b.work[key] = w
-	b.all.Go(func() {
+	b.jobs.begin(w)
+	go func() {
+		defer b.all.Done()
+		ctx, cancel := w.ctx, w.cancel
 		defer cancel()
 		err := b.run(ctx, w, do)
 		w.set(func() {
@@ -150,9 +164,33 @@ func (b *bench) start(key, title string, do func(ctx context.Context, progress f
 			default:
 				w.state = failed
 			}
+			w.unfinished = w.state == stopped && !w.halted
 		})
-	})
+		b.jobs.note(w)
+	}()
 	return w, nil
+}
+
+// place finds room for work, or the work that makes the same thing.
+func (b *bench) place(e errand, key, title string) (w *work, fresh bool, err error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	for k, w := range b.work {
+		if s, _, _, _ := w.look(); s.over() && (s == done || time.Since(w.ended) > keepFailed) {
+			delete(b.work, k)
+		}
+	}
+	if w := b.work[key]; w != nil {
+		return w, false, nil
+	}
+	if b.ctx.Err() != nil || len(b.work) >= mostWaiting {
+		return nil, false, errBusy
+	}
+	w = &work{key: key, title: title, errand: e, begun: time.Now(), state: waiting, changed: make(chan struct{})}
+	w.ctx, w.cancel = context.WithCancel(b.ctx)
+	b.work[key] = w
+	b.all.Add(1)
+	return w, true, nil
 }
 
 func (b *bench) run(ctx context.Context, w *work, do func(ctx context.Context, progress func(share float64)) error) (err error) {
@@ -168,12 +206,14 @@ func (b *bench) run(ctx context.Context, w *work, do func(ctx context.Context, p
 		}
 	}()
 	w.set(func() { w.state = running })
+	b.jobs.note(w)
 	return do(ctx, func(share float64) {
 		w.mu.Lock()
 		small := share < w.share+0.01
 		w.mu.Unlock()
 		if !small {
 			w.set(func() { w.share = min(share, 1) })
+			b.jobs.note(w)
 		}
 	})
 }

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"net/http"
 	"time"
+
+	"hackle/internal/store"
 )
 
 // underway is the answer of a page whose result is still being made.
@@ -132,3 +134,45 @@ func redoWork(v *visit) (view, error) {
 
 // errIsUnsupported tells of a connection that knows no deadlines, as in tests.
 func errIsUnsupported(err error) bool { return errors.Is(err, http.ErrNotSupported) }
+
+// workPage lists what is being computed, and what was lately.
+type workPage struct {
+	Sentence     string
+	Going, Ended []workRow
+}
+
+type workRow struct {
+	Key, Title, Page, Events, Told, Problem, When string
+	Share                                         float64
+}
+
+// lately is how much of what ended is listed.
+const lately = 20
+
+func showWork(v *visit) (view, error) {
+	p := workPage{Sentence: "Nothing is being computed."}
+	for _, w := range v.bench.list() {
+		if s, share, _, _ := w.look(); !s.over() {
+			p.Going = append(p.Going, workRow{Key: w.key, Title: w.title, Page: w.errand.Page(), Events: "/work/" + w.key + "/events", Told: told(s, share), Share: share})
+		}
+	}
+	switch n := len(p.Going); {
+	case n == 1:
+		p.Sentence = "One thing is being computed."
+	case n > 1:
+		p.Sentence = fmt.Sprintf("%d things are being computed.", n)
+	}
+	all, err := v.config.Store.Jobs(v.context(), store.Finished, store.Failed, store.Cancelled)
+	if err != nil {
+		return view{}, err
+	}
+	for _, j := range all[:min(len(all), lately)] {
+		var e errand
+		if err := json.Unmarshal(j.Input, &e); err != nil {
+			return view{}, err
+		}
+		how := map[store.JobState]string{store.Finished: "done.", store.Failed: "failed.", store.Cancelled: "stopped."}[j.State]
+		p.Ended = append(p.Ended, workRow{Title: j.Message, Page: e.Page(), Told: how, Problem: j.Error, When: j.Changed.In(v.config.Now().Location()).Format("2 Jan 2006 15:04")})
+	}
+	return view{Title: "Being computed", Place: "yard", Body: p}, nil
+}

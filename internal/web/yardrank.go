@@ -207,11 +207,16 @@ func startYardRank(v *visit) (view, error) {
 		return view{to: at}, err
 	}
 	v.bench.forget(r.key)
+	_, err = v.beginYardRank(r)
+	return view{to: at}, err
+}
+
+// beginYardRank puts a ranking of all hives on the bench.
+func (v *visit) beginYardRank(r *yardRanking) (*work, error) {
 	s := v.Server
-	_, err = s.bench.start(r.key, "The ranking of all hives", func(ctx context.Context, progress func(float64)) error {
+	return s.bench.start(errand{Kind: kindYardRank, Query: r.want.query().Encode(), Units: r.units}, r.key, "The ranking of all hives", func(ctx context.Context, progress func(float64)) error {
 		return s.rankYards(ctx, r, progress)
 	})
-	return view{to: at}, err
 }
 
 // rankYards ranks every hive, those that are alike once, and spends the budget.

@@ -263,6 +263,13 @@ func (d Date) MarshalJSON() ([]byte, error) {
 	return json.Marshal(d.Format(dateForm))
 }
 
+// In is the beginning of the day where loc's clocks hold. JSON keeps a day without
+// its zone, so who asks for a moment of a day must say whose.
+func (d Date) In(loc *time.Location) time.Time {
+	year, month, day := d.Date()
+	return time.Date(year, month, day, 0, 0, 0, 0, loc)
+}
+
 // UnmarshalJSON reads what MarshalJSON writes.
 func (d *Date) UnmarshalJSON(text []byte) error {
 	var s string

@@ -313,7 +313,8 @@ func worstWinter(h Hive) (hour int, why string, ok bool) {
 	if l.ColdestWeek == nil {
 		return 0, "", false
 	}
-	from, to := h.Year.Hour(l.ColdestWeek.From.Time), h.Year.Hour(l.ColdestWeek.To.AddDate(0, 0, 1))
+	zone := h.Year.Time(0).Location()
+	from, to := h.Year.Hour(l.ColdestWeek.From.In(zone)), h.Year.Hour(l.ColdestWeek.To.In(zone).AddDate(0, 0, 1))
 	coldest, at := math.Inf(1), -1
 	for i := from; i < to; i++ {
 		if v, ok := h.Year.Value("outdoor.temp", i); ok && v < coldest {

@@ -546,7 +546,7 @@ func (v *visit) bothPictures(t *trial, before, after *cutaway.Year, la, lb *ledg
 		}
 	}
 	if w := la.ColdestWeek; w != nil {
-		add("cold", "coldest week", w.From.Add(3*24*time.Hour+6*time.Hour))
+		add("cold", "coldest week", w.From.In(before.Time(0).Location()).Add(3*24*time.Hour+6*time.Hour))
 	}
 	add("water", "most water overhead", la.Water.OverheadAt)
 	if la.Water.OverheadAt.IsZero() {

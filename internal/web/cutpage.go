@@ -73,9 +73,7 @@ func (v *visit) moments(l *ledger.Ledger, y *cutaway.Year) (all []moment) {
 		all = append(all, moment{What: what, When: y.Time(h).Format("2 Jan 2006 15:04"), Hour: h})
 	}
 	if l.ColdestWeek != nil {
-		// A day that was read back from the file has lost its zone.
-		year, month, day := l.ColdestWeek.From.Date()
-		add(time.Date(year, month, day, 84, 0, 0, 0, y.Time(0).Location()), "Middle of the coldest week")
+		add(l.ColdestWeek.From.In(y.Time(0).Location()).Add(84*time.Hour), "Middle of the coldest week")
 	}
 	add(l.Warmth.UnderLidAt, fmt.Sprintf("Coldest under the lid, %s", s.Temp(l.Warmth.UnderLidMin)))
 	add(l.Bees.HardestAt, "Bees work hardest, "+s.Percent(l.Bees.HardestShare)+" of what they can")

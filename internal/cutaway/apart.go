@@ -19,7 +19,7 @@ func (y *Year) DrawApart(hour int, from *Year, fromHour int, o Options) ([]byte,
 	if from == nil || fromHour < 0 || fromHour >= from.hours {
 		return nil, fmt.Errorf("cutaway: the hour to compare with, %d, is not in its run", fromHour)
 	}
-	d := drawing{scene: newScene(&y.hive, y, o.Section), options: o, year: y, hour: hour, date: y.Time(hour), apartFrom: from, apartHour: fromHour}
+	d := drawing{scene: newScene(&y.hive, y, o.Section), options: o, year: y, hour: hour, date: y.Time(hour), apartFrom: newScene(&from.hive, from, o.Section), apartYear: from, apartHour: fromHour}
 	d.moves.Ball, d.moves.Combs, d.moves.Marks, d.moves.Crowds, d.moves.Flows, d.moves.Tones = nil, nil, nil, nil, nil, nil
 	return d.draw(), nil
 }
@@ -28,8 +28,7 @@ func (y *Year) DrawApart(hour int, from *Year, fromHour int, o Options) ([]byte,
 // no such air or comb.
 func (d *drawing) apart(f fieldMove, stop int) (dt float64, ok bool) {
 	s := d.year.slabs[stop]
-	other := newScene(&d.apartFrom.hive, d.apartFrom, d.section)
-	was, ok := d.apartFrom.fieldTemp(&other.moves, f.Of, f.Column, f.Core, (s.Bottom+s.Top)/2, d.apartHour)
+	was, ok := d.apartYear.fieldTemp(&d.apartFrom.moves, f.Of, f.Column, f.Core, (s.Bottom+s.Top)/2, d.apartHour)
 	return d.year.fieldAt(f, stop, d.hour) - was, ok
 }
 

@@ -45,7 +45,8 @@ type drawing struct {
 	out     bytes.Buffer
 	box     rect
 
-	apartFrom *Year // what a picture of differences is held against
+	apartFrom *scene // what a picture of differences is held against
+	apartYear *Year
 	apartHour int
 }
 

@@ -21,6 +21,9 @@ import (
 	"hackle/internal/store"
 )
 
+// oneWorker lets one piece of work go on at a time, so that the others wait.
+func oneWorker(c *Config) { c.Workers = 1 }
+
 // openAt starts a server on a yard's file; shut ends it in order.
 func openAt(t *testing.T, path string, change func(*Config)) (s *site, shut func()) {
 	t.Helper()
@@ -28,7 +31,7 @@ func openAt(t *testing.T, path string, change func(*Config)) (s *site, shut func
 	if err != nil {
 		t.Fatal(err)
 	}
-	config := Config{Store: kept, Workers: 1}
+	config := Config{Store: kept}
 	if change != nil {
 		change(&config)
 	}
@@ -99,7 +102,7 @@ func TestVictim(t *testing.T) {
 	if path == "" {
 		t.Skip("only as the victim of TestKilled")
 	}
-	s, _ := openAt(t, path, nil)
+	s, _ := openAt(t, path, oneWorker)
 	hive := s.firstHive()
 	s.get(hive + "/winter")
 	got := s.post(hive+"/range", url.Values{"draws": {"50"}, "days": {"winter"}})
@@ -143,7 +146,7 @@ func TestKilled(t *testing.T) {
 		t.Fatalf("the victim ended by itself: %v\n%s", err, said)
 	}
 
-	s, shut := openAt(t, path, nil)
+	s, shut := openAt(t, path, oneWorker)
 	left := s.jobs()
 	if len(left) != 2 || left["year"].ID == "" || left["range"].ID == "" {
 		t.Fatalf("after the kill the file knows of %+v", left)
@@ -166,7 +169,7 @@ func TestKilled(t *testing.T) {
 	}
 	shut() // in order this time: the range stays to be done
 
-	s, shut = openAt(t, path, nil)
+	s, shut = openAt(t, path, oneWorker)
 	now := s.jobs()
 	if now["year"].State != store.Finished || now["year"].Progress != 1 || !now["year"].Created.Equal(left["year"].Created) {
 		t.Errorf("the year stands as %+v", now["year"])
@@ -187,7 +190,7 @@ func TestKilled(t *testing.T) {
 	s.until(now["range"].Result, func(now state, _ float64) bool { return now == stopped })
 	shut()
 
-	s, shut = openAt(t, path, nil)
+	s, shut = openAt(t, path, oneWorker)
 	defer shut()
 	if j := s.jobs()["range"]; j.State != store.Cancelled {
 		t.Errorf("a range that was stopped is %s after a restart", j.State)
@@ -201,7 +204,7 @@ func TestKilled(t *testing.T) {
 // is not begun by itself.
 func TestLeftWorkThatIsNotTakenUp(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "yard.sqlite")
-	s, shut := openAt(t, path, nil)
+	s, shut := openAt(t, path, oneWorker)
 	hive := s.firstHive()
 	a, err := s.pages.ask(t.Context(), strings.TrimPrefix(hive, "/hive/"), 0)
 	if err != nil {
@@ -240,7 +243,7 @@ func TestLeftWorkThatIsNotTakenUp(t *testing.T) {
 		{errand{Kind: kindYear, Hive: "01890a5d-ac96-774b-bcce-b302099a8057"}, a.Key, store.Failed, "no hive"},
 	} {
 		put(c.e, c.key)
-		s, shut := openAt(t, path, nil)
+		s, shut := openAt(t, path, oneWorker)
 		var j store.Job
 		for {
 			all, err := s.store.Jobs(t.Context())

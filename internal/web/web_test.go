@@ -3,14 +3,12 @@ package web
 import (
 	"io"
 	"net/http"
-	"net/http/cookiejar"
 	"net/http/httptest"
 	"net/url"
 	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
-	"time"
 
 	"hackle/internal/store"
 )
@@ -27,31 +25,9 @@ type site struct {
 // open starts a server on an empty yard.
 func open(t *testing.T, change func(*Config)) *site {
 	t.Helper()
-	kept, err := store.Open(t.Context(), filepath.Join(t.TempDir(), "yard.sqlite"), store.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	config := Config{Store: kept}
-	if change != nil {
-		change(&config)
-	}
-	pages, err := New(config)
-	if err != nil {
-		t.Fatal(err)
-	}
-	server := httptest.NewServer(pages)
-	jar, err := cookiejar.New(nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() {
-		pages.Close()
-		server.Close()
-		if err := kept.Close(); err != nil {
-			t.Error(err)
-		}
-	})
-	return &site{server, t, pages, kept, &http.Client{Jar: jar, Timeout: time.Minute}}
+	s, shut := openAt(t, filepath.Join(t.TempDir(), "yard.sqlite"), change)
+	t.Cleanup(shut)
+	return s
 }
 
 // answer is what came back.

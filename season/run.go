@@ -884,7 +884,7 @@ const (
 	// upper edge, kept above their chill by those below, step from cells they have
 	// emptied to the next. It takes no walk through cold air, unlike the way to other
 	// combs or down; keepers find colonies starved beside honey, seldom under it
-	// (common practice, no source). Eating asks for a tenth of it. [m/h]
+	// (common practice, no source); how fast is an estimate. [m/h]
 	creep = 0.0005
 	// creepDays of honey in contact is less than the upper edge keeps. Estimate. [d]
 	creepDays = 2.0
